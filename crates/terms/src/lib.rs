@@ -1,0 +1,26 @@
+//! The nouns of Trayward: what is known, what is planned, what happened. Data and its validation, no logic.
+//!
+//! Quantities are SI `f64` whose names carry the unit. A fact about the mouth or the room is
+//! [`Fact::Known`], [`Fact::Unknown`] or [`Fact::NotApplicable`]; unknown is never "no".
+
+mod fact;
+mod history;
+mod instant;
+pub mod ranges;
+mod route;
+mod situation;
+mod vocabulary;
+mod words;
+
+pub use fact::Fact;
+pub use history::{Finding, Observation, Reading, Stamp, check_order};
+pub use instant::Instant;
+pub use ranges::{Invalid, Range, Unit};
+pub use route::{
+    Fabrication, HoldingSegment, Material, Mix, Plan, ProductId, Restoration, Route, Stone, Tray,
+};
+pub use situation::Situation;
+pub use vocabulary::{
+    Action, Bound, ClockOrigin, Displacement, Exposure, FabricationKind, Fault, Grade, GypsumType,
+    HoldingKind, ImpressionClass, Link, MixMethod, Purpose, Step, Technique, TrayKind, TrayMaterial,
+};

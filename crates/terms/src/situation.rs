@@ -1,0 +1,73 @@
+//! What is known about the mouth and the room.
+
+use crate::ranges::{self, Invalid};
+use crate::{Fact, Purpose};
+
+/// The mouth and the room. Every fact but the purpose may be unknown.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Situation {
+    /// What the copy is for.
+    pub purpose: Purpose,
+    /// Air of the room, K. Powder, bowl, tray and stone are taken to be at this temperature.
+    pub room_temperature_k: Fact<f64>,
+    /// Relative humidity of the room, 0 to 1.
+    pub room_humidity: Fact<f64>,
+    /// Air speed over an impression lying in the room, m/s.
+    pub draught_m_s: Fact<f64>,
+    /// Water that the powder is added to, K; not applicable to pastes.
+    pub water_temperature_k: Fact<f64>,
+    /// Tooth surface before seating, K.
+    pub tooth_temperature_k: Fact<f64>,
+    /// Diameter of the prepared tooth at half its height, m.
+    pub die_diameter_m: Fact<f64>,
+    /// Height of the preparation, m.
+    pub die_height_m: Fact<f64>,
+    /// Total occlusal convergence, rad.
+    pub convergence_rad: Fact<f64>,
+    /// Distance between the outermost abutments, m; not applicable to a single crown.
+    pub span_m: Fact<f64>,
+    /// Deepest undercut that the impression must pass, m.
+    pub undercut_m: Fact<f64>,
+    /// Whether gloves, dam or anything else of latex touches the material or the teeth.
+    pub latex: Fact<bool>,
+    /// Whether the gum bleeds.
+    pub bleeding: Fact<bool>,
+}
+
+impl Situation {
+    /// A situation in which only the purpose is known.
+    pub fn unknown(purpose: Purpose) -> Self {
+        Situation {
+            purpose,
+            room_temperature_k: Fact::Unknown,
+            room_humidity: Fact::Unknown,
+            draught_m_s: Fact::Unknown,
+            water_temperature_k: Fact::Unknown,
+            tooth_temperature_k: Fact::Unknown,
+            die_diameter_m: Fact::Unknown,
+            die_height_m: Fact::Unknown,
+            convergence_rad: Fact::Unknown,
+            span_m: Fact::Unknown,
+            undercut_m: Fact::Unknown,
+            latex: Fact::Unknown,
+            bleeding: Fact::Unknown,
+        }
+    }
+
+    /// Every known quantity lies in its range.
+    ///
+    /// # Errors
+    /// The first field that does not, with what was given and what is allowed.
+    pub fn validate(&self) -> Result<(), Invalid> {
+        ranges::ROOM_TEMPERATURE.check_fact("situation.room_temperature", self.room_temperature_k)?;
+        ranges::HUMIDITY.check_fact("situation.room_humidity", self.room_humidity)?;
+        ranges::AIR_SPEED.check_fact("situation.draught", self.draught_m_s)?;
+        ranges::WATER_TEMPERATURE.check_fact("situation.water_temperature", self.water_temperature_k)?;
+        ranges::TOOTH_TEMPERATURE.check_fact("situation.tooth_temperature", self.tooth_temperature_k)?;
+        ranges::DIE_DIAMETER.check_fact("situation.die_diameter", self.die_diameter_m)?;
+        ranges::DIE_HEIGHT.check_fact("situation.die_height", self.die_height_m)?;
+        ranges::CONVERGENCE.check_fact("situation.convergence", self.convergence_rad)?;
+        ranges::SPAN.check_fact("situation.span", self.span_m)?;
+        ranges::UNDERCUT.check_fact("situation.undercut", self.undercut_m)
+    }
+}
