@@ -1,0 +1,372 @@
+//! The shipped rows: they read, they are complete, and each says honestly where it comes from.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+use ledger::{Distribution, Parameters, ProductKind, Spread};
+use terms::{Bound, Grade};
+
+const FILES: [&str; 8] = [
+    "addition-silicone.toml",
+    "alginate.toml",
+    "discrepancy.toml",
+    "fit.toml",
+    "gypsum.toml",
+    "mouth.toml",
+    "taught.toml",
+    "usual.toml",
+];
+
+/// What the chain looks up, as scopes and the names that each of them must have.
+const KEYS: &[(&[&str], &[&str])] = &[
+    (
+        &["usual"],
+        &[
+            "room_temperature",
+            "room_humidity",
+            "draught",
+            "water_temperature",
+            "tooth_temperature",
+            "die_diameter",
+            "die_height",
+            "convergence",
+            "span",
+            "span_arch",
+            "relief_stock",
+            "relief_custom",
+            "relief_dual",
+            "ceiling",
+            "tray_wall",
+            "spacer",
+            "film",
+            "separate_after",
+            "pour_delay",
+            "die_age",
+        ],
+    ),
+    (
+        &["reading"],
+        &[
+            "temperature",
+            "humidity",
+            "length",
+            "relief",
+            "air_speed",
+            "angle",
+            "span",
+            "ratio",
+            "thin",
+            "set_sign",
+            "mass",
+        ],
+    ),
+    (&["mouth"], &["core_temperature", "air_temperature", "transfer"]),
+    (&["tooth"], &["thickness", "conductivity", "density", "capacity"]),
+    (&["mix"], &["vessel_capacity", "relaxation", "powder_capacity"]),
+    (
+        &["tray"],
+        &["hold_adhesive", "hold_perforated", "hold_both", "hold_none", "hold_unknown", "neighbour"],
+    ),
+    (
+        &["tray-metal", "tray-acrylic", "tray-light-cured", "tray-plastic"],
+        &["thermal.expansion", "thermal.conductivity", "thermal.capacity", "thermal.density"],
+    ),
+    (
+        &["hold"],
+        &["transfer_factor", "sealed_humidity", "sealed_dry_humidity", "tray_transfer", "plate_length"],
+    ),
+    (
+        &["alginate", "addition-silicone"],
+        &[
+            "thermal.conductivity",
+            "thermal.capacity",
+            "thermal.density",
+            "thermal.expansion",
+            "set.activation_energy",
+            "set.reference_temperature",
+            "set.reference_conversion",
+            "set.reference_time",
+            "set.induction_share",
+            "set.seed_share",
+            "set.order_m",
+            "set.order_n",
+            "set.heat",
+            "set.ratio_exponent",
+            "set.ratio_reference",
+            "set.working_conversion",
+            "set.gel_conversion",
+            "set.ready_conversion",
+            "cure.shrinkage",
+            "cure.late_share",
+            "cure.late_time",
+            "cure.relaxation",
+            "poisson",
+            "plan.mixing",
+            "plan.seat_after",
+            "water.activity",
+            "water.diffusivity",
+            "syneresis.strain",
+            "syneresis.time",
+            "detail.line",
+            "stone.restraint",
+        ],
+    ),
+    (&["alginate"], &["mix.ratio"]),
+    (
+        &[
+            "demo-alginate-normal",
+            "demo-alginate-fast",
+            "demo-silicone-regular",
+            "demo-silicone-heavy",
+            "demo-silicone-light",
+        ],
+        &["set.reference_time"],
+    ),
+    (
+        &["gypsum-2", "gypsum-3", "gypsum-4", "gypsum-5"],
+        &[
+            "mix.ratio",
+            "set.needle_time",
+            "set.needle_conversion",
+            "set.rigid_conversion",
+            "set.avrami_exponent",
+            "set.final_conversion",
+            "set.start",
+            "heat",
+            "expansion.two_hours",
+            "expansion.plateau_ratio",
+            "expansion.plateau_time",
+            "expansion.ratio_slope",
+        ],
+    ),
+    (&["stone"], &["conductivity", "outer_transfer", "powder_density", "separate_conversion"]),
+    (&["cast", "pressed", "milled", "printed"], &["fit.diameter_error"]),
+    (
+        &["limit"],
+        &[
+            "opening",
+            "opening_strict",
+            "opening_wide",
+            "wall_space",
+            "wall_space_strict",
+            "wall_space_wide",
+            "cast_share",
+            "cast_share_strict",
+            "cast_share_middle",
+        ],
+    ),
+    (
+        &["discrepancy"],
+        &[
+            "set_time",
+            "set_strain",
+            "holding",
+            "tray",
+            "stone",
+            "diameter",
+            "height",
+            "span",
+            "fit",
+        ],
+    ),
+];
+
+const PRODUCTS: [&str; 8] = [
+    "demo-alginate-fast",
+    "demo-alginate-normal",
+    "demo-silicone-heavy",
+    "demo-silicone-light",
+    "demo-silicone-regular",
+    "demo-stone-3",
+    "demo-stone-4",
+    "demo-stone-5",
+];
+
+/// Every `data/*.toml` of the repository, by name.
+fn texts() -> BTreeMap<String, String> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../data");
+    let mut texts = BTreeMap::new();
+    for entry in fs::read_dir(folder).expect("the data folder is part of the repository") {
+        let path = entry.expect("the data folder can be listed").path();
+        if path.extension().is_some_and(|extension| extension == "toml") {
+            let name = path.file_name().expect("a listed file has a name").to_string_lossy().into_owned();
+            texts.insert(name, fs::read_to_string(&path).expect("a listed file can be read"));
+        }
+    }
+    texts
+}
+
+fn shipped() -> Parameters {
+    let texts = texts();
+    let files: Vec<(&str, &str)> =
+        texts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    Parameters::read(&files).expect("the shipped rows can be used")
+}
+
+fn quantile(parameters: &Parameters, key: &str, p: f64) -> f64 {
+    let (scope, name) = key.split_once('/').expect("a key is scope/name");
+    parameters.find(&[scope], name).expect("the row is there").1.quantile(p)
+}
+
+#[test]
+fn every_file_is_there_and_reads() {
+    let texts = texts();
+    for file in FILES {
+        assert!(texts.contains_key(file), "data/{file} is missing");
+    }
+    assert_eq!(shipped().hash().len(), 64);
+}
+
+#[test]
+fn every_key_of_the_chain_is_present() {
+    let parameters = shipped();
+    let mut missing = Vec::new();
+    for (scopes, names) in KEYS {
+        for scope in *scopes {
+            for name in *names {
+                let key = format!("{scope}/{name}");
+                if parameters.value(&key).is_none() {
+                    missing.push(key);
+                }
+            }
+        }
+    }
+    assert!(missing.is_empty(), "missing: {missing:?}");
+}
+
+#[test]
+fn distributions_have_finite_quantiles_in_order() {
+    let parameters = shipped();
+    for value in parameters.values() {
+        let distribution = value.distribution().unwrap();
+        let (low, high) = (distribution.quantile(0.001), distribution.quantile(0.999));
+        assert!(low.is_finite() && high.is_finite(), "{}: {low} to {high}", value.key);
+        match value.spread {
+            Spread::Exact => assert_eq!(low, high, "{}", value.key),
+            _ => assert!(low < high, "{}: {low} to {high}", value.key),
+        }
+    }
+}
+
+/// Rows that feed one formula stay in the order that the formula needs, whatever is drawn.
+#[test]
+fn drawn_values_keep_the_order_the_models_need() {
+    let parameters = shipped();
+    let below = |low: &str, high: &str| {
+        let (a, b) = (quantile(&parameters, low, 0.999_999), quantile(&parameters, high, 1e-6));
+        assert!(a < b, "{low} reaches {a}, {high} begins at {b}");
+    };
+    for class in ["alginate", "addition-silicone"] {
+        below(&format!("{class}/set.gel_conversion"), &format!("{class}/set.ready_conversion"));
+        below(&format!("{class}/set.working_conversion"), &format!("{class}/set.gel_conversion"));
+        assert!(quantile(&parameters, &format!("{class}/poisson"), 0.999_999) < 0.5);
+    }
+    for gypsum in ["gypsum-2", "gypsum-3", "gypsum-4", "gypsum-5"] {
+        below(&format!("{gypsum}/set.start"), &format!("{gypsum}/set.needle_time"));
+        below(&format!("{gypsum}/set.needle_conversion"), &format!("{gypsum}/set.final_conversion"));
+        below(&format!("{gypsum}/set.rigid_conversion"), &format!("{gypsum}/set.final_conversion"));
+        let least_water = quantile(&parameters, &format!("{gypsum}/mix.ratio"), 1e-6);
+        assert!(least_water > 0.186, "{gypsum} may be drawn below the water of full hydration");
+    }
+    for limit in ["opening", "wall_space"] {
+        below(&format!("limit/{limit}_strict"), &format!("limit/{limit}"));
+        below(&format!("limit/{limit}"), &format!("limit/{limit}_wide"));
+    }
+}
+
+#[test]
+fn every_product_is_invented_and_says_so() {
+    let parameters = shipped();
+    let ids: Vec<&str> = parameters.products().map(|product| product.id.0.as_str()).collect();
+    assert_eq!(ids, PRODUCTS);
+    for product in parameters.products() {
+        let id = &product.id.0;
+        assert!(product.demo && product.name.starts_with("Demo ") && id.starts_with("demo-"), "{id}");
+        assert!(!product.instructions.is_empty(), "{id} has no instruction");
+        for instruction in &product.instructions {
+            assert_eq!(instruction.source, "demo leaflet, invented", "{id}: {:?}", instruction.action);
+            assert!(instruction.stated_for_room_celsius.is_some(), "{id}: {:?}", instruction.action);
+            assert!(!instruction.conditions.trim().is_empty(), "{id}: {:?}", instruction.action);
+        }
+        if product.kind == ProductKind::Impression(terms::ImpressionClass::Alginate) {
+            let limited =
+                product.instructions.iter().all(|instruction| instruction.conditions.contains("study casts only"));
+            assert!(limited, "{id} does not say that it is for study casts only");
+        }
+    }
+    for value in parameters.values().filter(|value| value.key.starts_with("demo-")) {
+        let scope = value.key.split('/').next().unwrap();
+        assert!(ids.contains(&scope), "{} belongs to no product", value.key);
+        assert_eq!(value.source, "demo leaflet, invented", "{}", value.key);
+    }
+}
+
+#[test]
+fn minimum_instructions_do_not_exceed_maximum_ones() {
+    for product in shipped().products() {
+        for least in product.instructions.iter().filter(|row| row.bound == Bound::Minimum) {
+            for most in product.instructions.iter().filter(|row| row.bound == Bound::Maximum) {
+                if least.action == most.action && least.origin == most.origin {
+                    assert!(least.seconds <= most.seconds, "{}: {:?}", product.id.0, least.action);
+                }
+            }
+        }
+    }
+}
+
+/// A judgement may lean on a citation only when it says that it is a judgement; memory and reading say so too.
+#[test]
+fn the_way_of_reading_fits_the_grade() {
+    for value in shipped().values() {
+        let says = |words: &[&str]| words.iter().any(|word| value.how_read.contains(word));
+        let fits = match value.grade {
+            Grade::Assumed => !cites(&value.source) || says(&["judged", "assumed"]),
+            Grade::FromMemory => says(&["recalled", "derived"]),
+            Grade::PublishedAbstract => says(&["read", "derived"]),
+            // Nothing shipped was read as a whole table or in a standard, and nothing was measured by the user.
+            Grade::Published | Grade::Standard | Grade::MeasuredHere => false,
+        };
+        assert!(fits, "{} of grade \"{}\": {}", value.key, value.grade, value.how_read);
+    }
+}
+
+#[test]
+fn everything_taught_names_its_source_and_class_rows_come_by_key() {
+    let parameters = shipped();
+    assert!(parameters.taught().len() >= 8);
+    for rule in parameters.taught() {
+        assert!(rule.key.starts_with("taught/"), "{}", rule.key);
+        assert!(!rule.source.trim().is_empty() && rule.rule.ends_with('.'), "{}", rule.key);
+        assert!(rule.grade != Grade::Published && rule.grade != Grade::Standard, "{}", rule.key);
+    }
+}
+
+/// Exact rows are definitions, shapes, placeholders, conventions or limits; a measured quantity has a spread.
+#[test]
+fn only_definitions_are_exact() {
+    for value in shipped().values() {
+        let (_, name) = value.key.split_once('/').unwrap();
+        let exact = matches!(value.distribution().unwrap(), Distribution::Exact(_));
+        assert!(!exact || value.grade == Grade::Assumed || EXACT.contains(&name), "{}", value.key);
+    }
+}
+
+/// Exact rows that rest on a source.
+const EXACT: [&str; 7] = [
+    "set.ratio_reference",
+    "set.induction_share",
+    "opening",
+    "opening_strict",
+    "opening_wide",
+    "cast_share_strict",
+    "cast_share_middle",
+];
+
+/// Whether a source looks like a citation: a year, a digital identifier, an abstract or "et al.".
+fn cites(source: &str) -> bool {
+    let year = source
+        .split(|c: char| !c.is_ascii_digit())
+        .any(|digits| digits.len() == 4 && (digits.starts_with("19") || digits.starts_with("20")));
+    year || ["doi", "et al.", "abstract"].iter().any(|sign| source.contains(sign))
+}
