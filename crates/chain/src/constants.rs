@@ -1,0 +1,69 @@
+//! Values that are taken at their middle: definitions, and properties whose spread does not matter beside the roots.
+
+use ledger::{LedgerError, Parameters};
+
+use crate::space::Scopes;
+
+/// Constants of one case, SI.
+#[derive(Clone, Copy, Debug)]
+#[allow(missing_docs, reason = "each field is the ledger value of the name given in `of`")]
+pub struct Constants {
+    pub reference_temperature_k: f64,
+    pub reference_conversion: f64,
+    pub ratio_reference: f64,
+    pub order_m: f64,
+    pub order_n: f64,
+    pub powder_capacity_j_kgk: f64,
+    pub tray_conductivity_w_mk: f64,
+    pub tray_capacity_j_kgk: f64,
+    pub tray_density_kg_m3: f64,
+    pub tooth_density_kg_m3: f64,
+    pub tooth_capacity_j_kgk: f64,
+    pub sealed_dry_humidity: f64,
+    pub plate_length_m: f64,
+    pub avrami_exponent: f64,
+    pub final_conversion: f64,
+    pub stone_start_s: f64,
+    pub stone_reference_ratio: f64,
+    pub plateau_time_s: f64,
+    pub powder_density_kg_m3: f64,
+    pub die_age_s: f64,
+    pub pour_delay_s: f64,
+}
+
+impl Constants {
+    /// Looks the constants of a case up.
+    ///
+    /// # Errors
+    /// When one is missing.
+    pub fn of(scopes: &Scopes, parameters: &Parameters) -> Result<Constants, LedgerError> {
+        let from =
+            |scopes: &[&str], name: &str| parameters.find(scopes, name).map(|(_, found)| found.median());
+        let material = |name: &str| from(&scopes.material(), name);
+        let gypsum = |name: &str| from(&scopes.gypsum(), name);
+        let tray = |name: &str| from(&[scopes.tray()], name);
+        Ok(Constants {
+            reference_temperature_k: material("set.reference_temperature")?,
+            reference_conversion: material("set.reference_conversion")?,
+            ratio_reference: material("set.ratio_reference")?,
+            order_m: material("set.order_m")?,
+            order_n: material("set.order_n")?,
+            powder_capacity_j_kgk: from(&["mix"], "powder_capacity")?,
+            tray_conductivity_w_mk: tray("thermal.conductivity")?,
+            tray_capacity_j_kgk: tray("thermal.capacity")?,
+            tray_density_kg_m3: tray("thermal.density")?,
+            tooth_density_kg_m3: from(&["tooth"], "density")?,
+            tooth_capacity_j_kgk: from(&["tooth"], "capacity")?,
+            sealed_dry_humidity: from(&["hold"], "sealed_dry_humidity")?,
+            plate_length_m: from(&["hold"], "plate_length")?,
+            avrami_exponent: gypsum("set.avrami_exponent")?,
+            final_conversion: gypsum("set.final_conversion")?,
+            stone_start_s: gypsum("set.start")?,
+            stone_reference_ratio: gypsum("mix.ratio")?,
+            plateau_time_s: gypsum("expansion.plateau_time")?,
+            powder_density_kg_m3: from(&["stone"], "powder_density")?,
+            die_age_s: from(&["usual"], "die_age")?,
+            pour_delay_s: from(&["usual"], "pour_delay")?,
+        })
+    }
+}

@@ -1,0 +1,290 @@
+//! The one function of the chain.
+
+use std::borrow::Cow;
+
+use ledger::{Limits, Parameters};
+use terms::{
+    Action, Bound, Fact, HoldingKind, HoldingSegment, Instant, Observation, ProductId, Route, Situation,
+    Stamp, Step, check_order,
+};
+
+use crate::budget;
+use crate::conditioning::{self, LEAST_EFFECTIVE, Weights};
+use crate::constants::Constants;
+use crate::error::ChainError;
+use crate::judge;
+use crate::keeping::{KeepingPlan, Kept};
+use crate::pouring;
+use crate::quantities;
+use crate::report::{Conditioning, Contribution, Forecast};
+use crate::samples::{self, Effort, RANDOMISATIONS, Sample, Setup};
+use crate::schedule::{self, Moments};
+use crate::sensitivity::total_effect;
+use crate::size::Sizes;
+use crate::space::{Scopes, Space, Standing};
+use crate::speech;
+use crate::statistics::{Interval, mean, probability};
+use crate::timeline::Timeline;
+use crate::windows::{Origins, Sayings, bind};
+use crate::{mouth, roots::Root};
+
+/// What the chain says about a route in a situation, given what has happened so far.
+///
+/// Pure: the same input gives the same bits, on any machine and any number of threads. Without stamps it is a plan that
+/// starts at `now`; a stamp replaces the planned moment of its step; readings reweight the samples.
+///
+/// # Errors
+/// An input outside its range, a class that is not modelled yet, or a value missing from the ledger.
+#[allow(
+    clippy::too_many_arguments,
+    reason = "these eight are the whole world of a forecast, and none may be hidden"
+)]
+pub fn forecast(
+    situation: &Situation,
+    route: &Route,
+    stamps: &[Stamp],
+    observations: &[Observation],
+    parameters: &Parameters,
+    limits: &Limits,
+    effort: Effort,
+    now: Instant,
+) -> Result<Forecast, ChainError> {
+    situation.validate()?;
+    route.validate()?;
+    check_order(stamps)?;
+    for (index, observation) in observations.iter().enumerate() {
+        observation.validate(&format!("observations[{index}]"))?;
+    }
+    let scopes = Scopes::of(route, parameters)?;
+    let space = Space::of(situation, route, &scopes, parameters)?;
+    let constants = Constants::of(&scopes, parameters)?;
+    let usual_seat_s = space.entry(Root::SeatTime).distribution.median();
+    let timeline = Timeline::of(route, stamps, now, usual_seat_s);
+    let setup = Setup {
+        space: &space,
+        constants: &constants,
+        purpose: situation.purpose,
+        mix: samples::mix_kind(route),
+        seat_s: timeline.forced_seat_s(usual_seat_s),
+    };
+    let effort = Effort::of_points(effort.points);
+    let samples = samples::to_removal(&setup, effort.points, |_| false);
+
+    let case = Case { situation, route, parameters, timeline: &timeline, space: &space };
+    let origins = case.origins(&samples, usual_seat_s, constants.pour_delay_s);
+    let segments = segments(route, constants.pour_delay_s);
+    let pour_after_s = origins.poured_s - origins.removed_s;
+    let read_at_s = observations.iter().map(|o| o.at.seconds_since(timeline.start) - origins.removed_s);
+    let times_s = pouring::times(pour_after_s, read_at_s);
+    let place = |t_s: f64| times_s.iter().position(|&time_s| time_s == t_s);
+    let pour = place(pour_after_s).unwrap_or(0);
+    let plan = KeepingPlan {
+        segments: &segments,
+        times_s: &times_s,
+        removed_after_seat_s: origins.removed_s - origins.seated_s,
+        is_gel: route.material.class.is_hydrocolloid(),
+    };
+    let kept = samples::from_removal(&setup, &plan, &samples)?;
+    let weights = conditioning::weights(
+        &samples,
+        &kept,
+        observations,
+        &timeline,
+        place,
+        origins.removed_s,
+        parameters,
+    )?;
+
+    let sizes = samples::sizes(&setup, &samples, &kept, pour, &[])?;
+    let margins: Vec<f64> =
+        sizes.iter().map(|sizes| judge::margin(situation.purpose, sizes, limits)).collect();
+    let usable: Vec<bool> =
+        kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin)).collect();
+    let within_limits = probability(&usable, &weights.values, RANDOMISATIONS as usize);
+    let weak_share = weak_share(&setup, &plan, pour, effort, &margins, limits)?;
+
+    let curve = pouring::curve(&setup, &samples, &kept, &weights.values, limits, &times_s)?;
+    let has_span = !space.entry(Root::Span).distribution.is_exact();
+    let raw = quantities::raw(&samples, &kept, &sizes, pour, situation.purpose.has_die(), has_span);
+    let values = |id: &str| raw.iter().find(|raw| raw.id == id).map_or(&[][..], |raw| &raw.values);
+    let interval = |id: &str| Interval::of(values(id), &weights.values).unwrap_or(NO_INTERVAL);
+    let moments = Moments {
+        mixed_by_s: interval("window.mix.closes"),
+        seated_by_s: interval("window.seat.closes"),
+        ready_s: schedule::ready_s(&samples, &weights.values).unwrap_or(NO_INTERVAL),
+        poured_by_s: curve.closes_s,
+        separable_s: interval("window.separate.opens"),
+        holding_horizon_s: times_s.last().copied().unwrap_or(0.0),
+    };
+    let separated_s = case.separated_s(&origins, moments.separable_s.high);
+    let windows = schedule::windows(route, &timeline, &case.sayings(origins), &moments, separated_s);
+    let (budgets, change_first) =
+        budget::budgets(&setup, &samples, &kept, pour, &sizes, &weights.values, limits)?;
+    let quantities: Vec<_> = raw
+        .iter()
+        .filter(|raw| route.material.class.is_hydrocolloid() || raw.id != "mass.change")
+        .filter_map(|raw| quantities::quantity(raw, &space, &samples, &weights.values))
+        .collect();
+    let on_margin = quantities::contributions(&margins, &space, &samples, &weights.values);
+
+    let conditioning = Conditioning {
+        readings_used: weights.used,
+        effective_samples: weights.effective,
+        too_few: weights.used > 0 && weights.effective < LEAST_EFFECTIVE.min(0.5 * effort.samples() as f64),
+    };
+    let facts = speech::Facts {
+        situation,
+        route,
+        observations,
+        windows: &windows,
+        set_at_removal: share_of(&kept, &weights, |kept| kept.set_at_removal),
+        water_suffices: share_of(&kept, &weights, |kept| kept.stone.water_suffices),
+        conditioning,
+        out_of_fit: samples::out_of_fitted_range(&samples, &weights.values),
+        start_stamped: timeline.start_stamped || stamps.is_empty(),
+    };
+    Ok(Forecast {
+        model_version: env!("CARGO_PKG_VERSION"),
+        parameters_hash: parameters.hash().to_owned(),
+        effort,
+        start: timeline.start,
+        start_stamped: timeline.start_stamped,
+        now,
+        verdict: facts.verdict(within_limits, weak_share),
+        asks: facts.asks(&on_margin),
+        not_in_budget: facts.not_in_budget(),
+        outside: facts.outside(),
+        windows,
+        quantities,
+        budgets,
+        change_first,
+        pour_curve: curve.points,
+        limits: judge::against_limits(situation.purpose, &sizes, &weights.values, limits),
+        assumed: assumed(on_margin),
+        conditioning,
+    })
+}
+
+/// Stands in where no sample has weight; the forecast then says that nothing can be concluded.
+const NO_INTERVAL: Interval = Interval { low: 0.0, mid: 0.0, high: 0.0 };
+
+/// Assumed and remembered values that carry the margin.
+fn assumed(on_margin: Vec<Contribution>) -> Vec<Contribution> {
+    on_margin.into_iter().filter(|contribution| contribution.grade.is_weak()).take(6).collect()
+}
+
+fn share_of(kept: &[Kept], weights: &Weights, holds: impl Fn(&Kept) -> bool) -> f64 {
+    let values: Vec<f64> = kept.iter().map(|kept| if holds(kept) { 1.0 } else { 0.0 }).collect();
+    mean(&values, &weights.values)
+}
+
+/// The segments of the route; without any, the impression lies in the room until the stone is mixed.
+fn segments(route: &Route, pour_delay_s: f64) -> Cow<'_, [HoldingSegment]> {
+    if !route.holding.is_empty() {
+        return Cow::Borrowed(&route.holding);
+    }
+    Cow::Owned(vec![HoldingSegment {
+        kind: HoldingKind::OpenAir,
+        duration_s: pour_delay_s,
+        temperature_k: Fact::Unknown,
+        humidity: Fact::Unknown,
+        draught_m_s: Fact::Unknown,
+        exposure: Fact::Unknown,
+    }])
+}
+
+/// Total-effect index on the margin of all values of the last two grades together (Jansen 1999), from a part of the samples.
+///
+/// Readings do not enter: the question is what the figures rest on, not what they say.
+fn weak_share(
+    setup: &Setup,
+    plan: &KeepingPlan,
+    pour: usize,
+    effort: Effort,
+    margins: &[f64],
+    limits: &Limits,
+) -> Result<f64, ChainError> {
+    let points = (effort.points / 4).max(effort.points.min(16));
+    let swapped = samples::to_removal(setup, points, |entry| entry.grade.is_weak());
+    let kept = samples::from_removal(setup, plan, &swapped)?;
+    let sizes: Vec<Sizes> = samples::sizes(setup, &swapped, &kept, pour, &[])?;
+    let a_b: Vec<f64> = sizes.iter().map(|sizes| judge::margin(setup.purpose, sizes, limits)).collect();
+    let a: Vec<f64> = (0..RANDOMISATIONS as usize)
+        .flat_map(|block| {
+            let start = block * effort.points as usize;
+            margins[start..start + points as usize].iter().copied()
+        })
+        .collect();
+    Ok(total_effect(&a, &a_b).clamp(0.0, 1.0))
+}
+
+struct Case<'a> {
+    situation: &'a Situation,
+    route: &'a Route,
+    parameters: &'a Parameters,
+    timeline: &'a Timeline,
+    space: &'a Space,
+}
+
+impl Case<'_> {
+    /// When seating, removal and pouring happen: stamps, then plans, then the earliest that forecast and print allow.
+    fn origins(&self, samples: &[Sample], usual_seat_s: f64, pour_delay_s: f64) -> Origins {
+        let equal = vec![1.0; samples.len()];
+        let seated_s = self.timeline.at_s(Step::Seated, usual_seat_s);
+        let mut origins = Origins { seated_s, removed_s: seated_s, poured_s: seated_s };
+        let removed_s = match self.route.plan.remove_after_s.known() {
+            Some(after_s) => seated_s + after_s,
+            None => {
+                let ready =
+                    schedule::ready_s(samples, &equal).map_or(mouth::HORIZON_S, |interval| interval.high);
+                self.earliest(Action::Remove, &origins, seated_s + ready)
+            }
+        };
+        origins.removed_s = self.timeline.at_s(Step::Removed, removed_s).max(seated_s);
+        let holding_s =
+            if self.route.holding.is_empty() { pour_delay_s } else { self.route.planned_holding_s() };
+        origins.poured_s =
+            self.timeline.at_s(Step::Poured, origins.removed_s + holding_s).max(origins.removed_s);
+        origins
+    }
+
+    fn separated_s(&self, origins: &Origins, separable_s: f64) -> f64 {
+        let planned = match self.route.plan.separate_after_s.known() {
+            Some(after_s) => origins.poured_s + after_s,
+            None => self.earliest(Action::Separate, origins, origins.poured_s + separable_s),
+        };
+        self.timeline.at_s(Step::Separated, planned)
+    }
+
+    /// The later of the forecast and every printed minimum, s from the start of mixing.
+    fn earliest(&self, action: Action, origins: &Origins, forecast_s: f64) -> f64 {
+        let sayings = self.sayings(*origins);
+        let printed: Vec<f64> = sayings
+            .instructed(action, Bound::Minimum)
+            .iter()
+            .map(|limit| origins.start_s(limit.origin) + limit.seconds)
+            .collect();
+        bind(Bound::Minimum, Some(forecast_s), &printed).0.unwrap_or(forecast_s)
+    }
+
+    fn sayings(&self, origins: Origins) -> Sayings<'_> {
+        let wash = self.route.wash.as_ref().and_then(|wash| wash.product.as_ref());
+        let products: Vec<&ProductId> =
+            [self.route.material.product.as_ref(), wash, self.route.stone.product.as_ref()]
+                .into_iter()
+                .flatten()
+                .collect();
+        let room = self.space.entry(Root::RoomTemperature);
+        let room_k = match room.standing {
+            Standing::Stated => self.situation.room_temperature_k.known(),
+            _ => None,
+        };
+        Sayings {
+            room_k: room_k.unwrap_or_else(|| room.distribution.median()),
+            origins,
+            parameters: self.parameters,
+            products,
+            class: self.route.material.class,
+        }
+    }
+}

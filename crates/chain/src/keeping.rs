@@ -1,0 +1,320 @@
+//! One sample from removal to the moment at which the stone turns rigid, for every pour time of interest.
+//!
+//! Holding: water, exudation and cooling through the segments of the route; the last segment goes on when pouring is
+//! later. Stone: hydration, and its heat, which warms the impression back towards the temperature at which it gelled.
+
+use kernel::cure::{self, CureLaw, CureState};
+use kernel::gypsum::{self, Expansion, Hydration};
+use kernel::holding::{self, Exposure as KernelExposure, Gel, HoldPoint, Segment};
+use kernel::mould_heat::{self, Mould, Pour, Solid};
+use kernel::surface::Face;
+use libm::expm1;
+use terms::{Exposure, HoldingKind, HoldingSegment};
+
+use crate::constants::Constants;
+use crate::error::ChainError;
+use crate::mouth::Mouth;
+use crate::roots::Root;
+use crate::space::Draw;
+
+/// From the start of mixing the stone until it is in the impression, s. Its heat until then leaves with the bowl.
+const STONE_POUR_S: f64 = 60.0;
+
+/// What is set once for all samples: where the impression lies, and the pour times to report.
+pub struct KeepingPlan<'a> {
+    /// Segments of the route, never empty.
+    pub segments: &'a [HoldingSegment],
+    /// Times since removal, s, ascending.
+    pub times_s: &'a [f64],
+    /// Removal, s from seating.
+    pub removed_after_seat_s: f64,
+    /// Water per mass of the mix; zero for pastes.
+    pub is_gel: bool,
+}
+
+/// The stone of one sample.
+#[derive(Clone, Copy, Debug)]
+pub struct StoneState {
+    /// Whether there is enough water for every grain.
+    pub water_suffices: bool,
+    /// Free linear growth when the die is used, times the share that the impression lets through.
+    pub growth: f64,
+    /// From pouring until it may be separated, s.
+    pub separable_s: f64,
+}
+
+/// The impression of one sample as it is when stone poured at one of the times turns rigid. Strains are linear and
+/// positive when the free material shrinks.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct MouldState {
+    /// Cure after the gel point, less what relaxed on the tooth.
+    pub cure: f64,
+    /// Mouth to mould, less what relaxed on the tooth, with the heat of the stone.
+    pub thermal: f64,
+    /// The same without the heat of the stone.
+    pub thermal_without_stone_heat: f64,
+    /// Water lost or taken up, and exudation.
+    pub holding: f64,
+    /// Change of the tray between gelation and rigid stone; negative when it contracts.
+    pub tray: f64,
+    /// Mass change of the impression at the pour, a share; negative when lost.
+    pub mass_change: f64,
+}
+
+/// One sample after removal.
+#[derive(Clone, Debug)]
+pub struct Kept {
+    /// Whether the slowest place had set at removal.
+    pub set_at_removal: bool,
+    /// Least conversion at removal.
+    pub least_conversion: f64,
+    /// Mean temperature of the material at removal, K.
+    pub removed_k: f64,
+    /// The mould for each pour time.
+    pub moulds: Vec<MouldState>,
+    /// The stone.
+    pub stone: StoneState,
+}
+
+/// Follows one sample from removal.
+///
+/// # Errors
+/// When a kernel refuses a number; the validated ranges keep that from happening.
+pub fn from_removal(
+    draw: &Draw,
+    constants: &Constants,
+    plan: &KeepingPlan,
+    mouth: &Mouth,
+) -> Result<Kept, ChainError> {
+    let removal = mouth.run.at(plan.removed_after_seat_s);
+    let mut points = vec![HoldPoint::default(); plan.times_s.len()];
+    let segments = segments(draw, constants, plan);
+    holding::hold(
+        &gel(draw, constants, plan.is_gel),
+        removal.mix_t_k,
+        draw[Root::TransferFactor],
+        &segments,
+        plan.times_s,
+        &mut points,
+    )?;
+    let (hydration, stone) = stone(draw, constants)?;
+    let heat = stone_heat(draw, constants, &hydration)?;
+    let room_k = draw[Root::RoomTemperature];
+
+    let gel_k = mean_gel_temperature(mouth, removal.mix_t_k);
+    let tray_gel_k = mouth.run.tray_t_at_gel_k.unwrap_or(removal.tray_t_k);
+    let kept_share = 1.0 - draw[Root::Relaxation];
+    let expansion = draw[Root::Expansion];
+    let in_mouth = kept_share * expansion * (gel_k - removal.mix_t_k);
+    let mut after = CureAfter::new(draw, mouth, removal.mean_alpha, kept_share);
+
+    let mut moulds = Vec::with_capacity(points.len());
+    for point in &points {
+        let excess_k = point.temperature_k - room_k;
+        let rubber_k = heat.temperatures.rubber.at(excess_k);
+        let tray_k = heat.temperatures.tray.at(excess_k);
+        moulds.push(MouldState {
+            cure: after.strain(point.t_s, point.temperature_k, heat.rigid_s),
+            thermal: in_mouth + expansion * (removal.mix_t_k - rubber_k),
+            thermal_without_stone_heat: in_mouth + expansion * (removal.mix_t_k - point.temperature_k),
+            holding: holding::free_linear_shrinkage(point.volume_strain)
+                * (1.0 + draw[Root::HoldingDiscrepancy]),
+            tray: draw[Root::TrayExpansion] * (tray_k - tray_gel_k),
+            mass_change: point.mass_change_fraction,
+        });
+    }
+    Ok(Kept {
+        set_at_removal: plan.removed_after_seat_s >= mouth.ready_after_seat_s,
+        least_conversion: removal.min_alpha,
+        removed_k: removal.mix_t_k,
+        moulds,
+        stone,
+    })
+}
+
+/// Mean over the cells of the temperature at which each became a gel; a cell that never did counts at removal.
+fn mean_gel_temperature(mouth: &Mouth, removed_k: f64) -> f64 {
+    let cells = &mouth.run.gel_t_k;
+    cells.iter().map(|cell| cell.unwrap_or(removed_k)).sum::<f64>() / cells.len() as f64
+}
+
+/// Cure that goes on after removal, followed along ascending pour times.
+struct CureAfter {
+    law: CureLaw,
+    alpha: f64,
+    t_s: f64,
+    t_k: f64,
+    in_mouth: f64,
+    removed_alpha: f64,
+    early: f64,
+    late: f64,
+    late_s: f64,
+}
+
+impl CureAfter {
+    fn new(draw: &Draw, mouth: &Mouth, removed_alpha: f64, kept_share: f64) -> Self {
+        let shrinkage = draw[Root::CureShrinkage];
+        let gel = draw[Root::GelConversion];
+        let early = shrinkage * (1.0 - draw[Root::LateShare]) / (1.0 - gel);
+        CureAfter {
+            law: mouth.law,
+            alpha: removed_alpha,
+            t_s: 0.0,
+            t_k: f64::NAN,
+            in_mouth: kept_share * early * (removed_alpha - gel).max(0.0),
+            removed_alpha: removed_alpha.max(gel),
+            early,
+            late: shrinkage * draw[Root::LateShare],
+            late_s: draw[Root::LateTime],
+        }
+    }
+
+    /// Strain when stone poured at `pour_s` turns rigid `rigid_s` later. Early steps are short, later ones a tenth of the
+    /// time since removal: the rate falls as time goes on.
+    fn strain(&mut self, pour_s: f64, t_k: f64, rigid_s: f64) -> f64 {
+        let from_k = if self.t_k.is_nan() { t_k } else { self.t_k };
+        let (start_s, span_s) = (self.t_s, pour_s - self.t_s);
+        let at = |s: f64| if span_s > 0.0 { from_k + (t_k - from_k) * (s - start_s) / span_s } else { t_k };
+        let mut state = CureState { induction: 1.0, alpha: self.alpha };
+        let mut now_s = start_s;
+        while now_s < pour_s && state.alpha < 0.9999 {
+            let step_s = (0.1 * now_s).max(10.0).min(pour_s - now_s);
+            state = cure::advance(&self.law, state, at(now_s), at(now_s + step_s), step_s);
+            now_s += step_s;
+        }
+        (self.alpha, self.t_s, self.t_k) = (state.alpha, pour_s, t_k);
+        let late = -self.late * expm1(-(pour_s + rigid_s) / self.late_s);
+        self.in_mouth + self.early * (self.alpha - self.removed_alpha).max(0.0) + late
+    }
+}
+
+fn gel(draw: &Draw, constants: &Constants, is_gel: bool) -> Gel {
+    let ratio = draw[Root::MixRatio];
+    let tray_j_m2k = constants.tray_density_kg_m3 * constants.tray_capacity_j_kgk * draw[Root::TrayWall];
+    Gel {
+        thickness_m: draw[Root::Relief],
+        plate_length_m: constants.plate_length_m,
+        rho_kg_m3: draw[Root::Density],
+        c_j_kgk: draw[Root::Capacity],
+        water_fraction: if is_gel { ratio / (1.0 + ratio) } else { 0.0 },
+        diffusivity_m2_s: draw[Root::Diffusivity],
+        // Without water its activity plays no part; the kernel wants one below 1.
+        water_activity: if is_gel { draw[Root::WaterActivity] } else { 0.99 },
+        // Small linear strains add to three times as much volume.
+        syneresis_volume_strain: if is_gel { 3.0 * draw[Root::Syneresis] } else { 0.0 },
+        syneresis_tau_s: draw[Root::SyneresisTime],
+        tray_j_m2k,
+        tray_h_w_m2k: draw[Root::TraySideTransfer],
+    }
+}
+
+fn segments(draw: &Draw, constants: &Constants, plan: &KeepingPlan) -> Vec<Segment> {
+    let segment = |segment: &HoldingSegment| {
+        let sealed = match segment.kind {
+            HoldingKind::OpenAir => None,
+            HoldingKind::SealedDry => Some(constants.sealed_dry_humidity),
+            HoldingKind::SealedHumid | HoldingKind::SprayedSealed | HoldingKind::Immersed => {
+                Some(draw[Root::SealedHumidity])
+            }
+        };
+        let face = match segment.exposure.known() {
+            Some(Exposure::FaceUp) => Face::Up,
+            Some(Exposure::FaceDown) => Face::Down,
+            None => Face::Unknown,
+        };
+        Segment {
+            duration_s: segment.duration_s,
+            air_t_k: segment.temperature_k.known().unwrap_or(draw[Root::RoomTemperature]),
+            relative_humidity: segment.humidity.known().or(sealed).unwrap_or(draw[Root::RoomHumidity]),
+            exposure: match sealed {
+                Some(_) => KernelExposure::Sealed,
+                None => KernelExposure::Open {
+                    air_speed_m_s: segment.draught_m_s.known().unwrap_or(draw[Root::Draught]),
+                    face,
+                },
+            },
+        }
+    };
+    plan.segments.iter().map(segment).collect()
+}
+
+fn stone(draw: &Draw, constants: &Constants) -> Result<(Hydration, StoneState), ChainError> {
+    let ratio = draw[Root::StoneRatio];
+    let reachable = (ratio / gypsum::WATER_BOUND).min(1.0);
+    let needle_set_s = draw[Root::NeedleTime];
+    let hydration = Hydration {
+        needle_set_s,
+        needle_share: draw[Root::NeedleConversion],
+        induction_s: constants.stone_start_s.min(0.8 * needle_set_s),
+        exponent: constants.avrami_exponent,
+        final_conversion: constants.final_conversion.min(reachable),
+    };
+    hydration.check()?;
+    let at_2h = gypsum::expansion_at_ratio(
+        draw[Root::StoneExpansion],
+        constants.stone_reference_ratio,
+        ratio,
+        draw[Root::RatioSlope],
+    );
+    let expansion = Expansion {
+        at_2h,
+        plateau_ratio: draw[Root::PlateauRatio],
+        rigid_share: draw[Root::RigidConversion],
+        delayed_tau_s: constants.plateau_time_s,
+    };
+    let growth = expansion.strain(&hydration, constants.die_age_s) * draw[Root::Restraint];
+    Ok((
+        hydration,
+        StoneState {
+            water_suffices: ratio >= gypsum::WATER_BOUND,
+            growth: growth + draw[Root::StoneDiscrepancy],
+            separable_s: hydration.time_to_share_s(draw[Root::SeparateConversion]).unwrap_or(f64::INFINITY)
+                - STONE_POUR_S,
+        },
+    ))
+}
+
+struct StoneHeat {
+    /// From pouring until the stone is rigid, s.
+    rigid_s: f64,
+    temperatures: mould_heat::Temperatures,
+}
+
+fn stone_heat(draw: &Draw, constants: &Constants, hydration: &Hydration) -> Result<StoneHeat, ChainError> {
+    let mix = gypsum::Mix {
+        water_powder: draw[Root::StoneRatio],
+        powder_kg_m3: constants.powder_density_kg_m3,
+        conversion: 0.5 * hydration.final_conversion,
+    };
+    let room_k = draw[Root::RoomTemperature];
+    let mould = Mould {
+        core_radius_m: 0.5 * draw[Root::DieDiameter],
+        rubber_m: draw[Root::Relief],
+        tray_m: draw[Root::TrayWall],
+        stone: Solid {
+            conductivity_w_mk: draw[Root::StoneConductivity],
+            heat_capacity_j_m3k: mix.heat_capacity_j_m3k(),
+        },
+        rubber: Solid {
+            conductivity_w_mk: draw[Root::Conductivity],
+            heat_capacity_j_m3k: draw[Root::Density] * draw[Root::Capacity],
+        },
+        tray: Solid {
+            conductivity_w_mk: constants.tray_conductivity_w_mk,
+            heat_capacity_j_m3k: constants.tray_density_kg_m3 * constants.tray_capacity_j_kgk,
+        },
+        film_w_m2k: draw[Root::StoneTransfer],
+    };
+    let pour = Pour {
+        pour_s: STONE_POUR_S,
+        stone_k: room_k,
+        room_k,
+        heat_j_m3: mix.powder_per_volume_kg_m3() * draw[Root::StoneHeat],
+    };
+    mould_heat::check(&mould, &pour)?;
+    let rigid_s = hydration.time_to_share_s(draw[Root::RigidConversion]).unwrap_or(hydration.needle_set_s);
+    Ok(StoneHeat {
+        rigid_s: (rigid_s - STONE_POUR_S).max(0.0),
+        temperatures: mould_heat::solve(&mould, hydration, &pour, rigid_s),
+    })
+}

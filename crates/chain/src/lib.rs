@@ -1,0 +1,39 @@
+//! The chain: what is known and planned, and what has happened, in; a forecast, out.
+//!
+//! One pure function, [`forecast`]. A plan is a forecast without stamps; the running clock is the same call with some
+//! stamps; the check is the same call with all of them and what was found. It reads no clock, file, network or hidden random
+//! state, and gives the same bits on any machine and any number of threads.
+//!
+//! The way through: `space` (what is sampled) -> `samples` and `mouth` (to removal) -> `keeping` (to rigid stone) -> `size`
+//! (errors and fit) -> `judge`, `conditioning`, `quantities`, `budget`, `pouring`, `schedule`, `speech` (what is said) ->
+//! `report`.
+
+mod budget;
+mod conditioning;
+mod constants;
+mod error;
+mod forecast;
+mod judge;
+pub mod keeping;
+pub mod mouth;
+mod pouring;
+mod quantities;
+pub mod report;
+pub mod roots;
+pub mod samples;
+mod schedule;
+pub mod sensitivity;
+pub mod size;
+pub mod sobol;
+pub mod space;
+mod speech;
+pub mod statistics;
+mod timeline;
+pub mod windows;
+
+pub use constants::Constants;
+pub use error::ChainError;
+pub use forecast::forecast;
+pub use report::Forecast;
+pub use samples::Effort;
+pub use speech::{LIKELY, MAINLY, UNLIKELY};

@@ -1,0 +1,147 @@
+//! The numbers of a card, each with its interval and the root causes it rests on.
+
+use crate::keeping::Kept;
+use crate::report::{Contribution, Quantity};
+use crate::samples::Sample;
+use crate::sensitivity::first_order_by_slices;
+use crate::size::Sizes;
+use crate::space::Space;
+use crate::statistics::Interval;
+
+/// Slices of a coordinate when shares of variance are estimated.
+const SLICES: usize = 16;
+
+/// Shares below this are within the noise of the estimate and are not listed.
+const LEAST_SHARE: f64 = 0.01;
+
+/// A number before it is summarised: one value a sample, infinite where it does not exist.
+pub struct Raw {
+    /// Identifier.
+    pub id: &'static str,
+    /// In words.
+    pub words: &'static str,
+    /// SI unit.
+    pub si_unit: &'static str,
+    /// Values in index order.
+    pub values: Vec<f64>,
+}
+
+/// Numbers that every forecast has, and those of its purpose.
+pub fn raw(
+    samples: &[Sample],
+    kept: &[Kept],
+    sizes: &[Sizes],
+    pour: usize,
+    has_die: bool,
+    has_span: bool,
+) -> Vec<Raw> {
+    let of_sample = |id, words, si_unit, value: fn(&Sample) -> f64| Raw {
+        id,
+        words,
+        si_unit,
+        values: samples.iter().map(value).collect(),
+    };
+    let of_size = |id, words, si_unit, value: fn(&Sizes) -> f64| Raw {
+        id,
+        words,
+        si_unit,
+        values: sizes.iter().map(value).collect(),
+    };
+    let mut list = vec![
+        of_size("die.diameter", "error of the die diameter", "m", |sizes| sizes.diameter_m),
+        of_size("die.height", "error of the die height", "m", |sizes| sizes.height_m),
+    ];
+    if has_span {
+        list.push(of_size("span", "error of the span", "m", |sizes| sizes.span_m));
+        list.push(of_size("span.share", "error of the span as a share", "1", |sizes| sizes.span_share));
+    }
+    if has_die {
+        list.push(of_size("fit.opening", "opening at the seated margin", "m", |sizes| sizes.opening_m));
+        list.push(of_size("fit.wall_space", "space at the walls", "m", |sizes| sizes.wall_space_m));
+    }
+    list.extend([
+        of_sample("mix.temperature", "mix at the end of mixing", "K", |sample| sample.mouth.mix_t_k),
+        of_sample("window.mix.closes", "mixing must have ended, from the start of mixing", "s", |sample| {
+            let mouth = &sample.mouth;
+            (mouth.working_end_s - (mouth.seat_s - mouth.mixing_s)).max(0.0)
+        }),
+        of_sample("window.seat.closes", "end of working, from the start of mixing", "s", |sample| {
+            sample.mouth.working_end_s
+        }),
+        of_sample("bowl.set", "rest in the bowl has set, from the start of mixing", "s", |sample| {
+            sample.mouth.bowl_set_s
+        }),
+        of_sample("window.remove.opens", "ready for removal, from the tray being in place", "s", |sample| {
+            sample.mouth.ready_after_seat_s
+        }),
+    ]);
+    let of_kept = |id, words, si_unit, value: &dyn Fn(&Kept) -> f64| Raw {
+        id,
+        words,
+        si_unit,
+        values: kept.iter().map(value).collect(),
+    };
+    list.extend([
+        of_kept("removed.temperature", "impression at removal", "K", &|kept| kept.removed_k),
+        of_kept("mass.change", "mass change at the pour", "1", &|kept| kept.moulds[pour].mass_change),
+        of_kept("strain.holding", "shrinkage from holding", "1", &|kept| kept.moulds[pour].holding),
+        of_kept("strain.cure", "locked-in shrinkage of the cure", "1", &|kept| kept.moulds[pour].cure),
+        of_kept("strain.thermal", "mouth to rigid stone, free thermal shrinkage", "1", &|kept| {
+            kept.moulds[pour].thermal
+        }),
+        of_kept("stone.growth", "growth of the stone in the impression", "1", &|kept| kept.stone.growth),
+        of_kept("window.separate.opens", "ready for separation, from pouring", "s", &|kept| {
+            kept.stone.separable_s
+        }),
+    ]);
+    list
+}
+
+/// Interval and contributions; none when no sample has a value.
+pub fn quantity(raw: &Raw, space: &Space, samples: &[Sample], weights: &[f64]) -> Option<Quantity> {
+    let finite: Vec<f64> = raw
+        .values
+        .iter()
+        .zip(weights)
+        .map(|(value, weight)| if value.is_finite() { *weight } else { 0.0 })
+        .collect();
+    let total: f64 = weights.iter().sum();
+    let interval = Interval::of(&raw.values, &finite)?;
+    Some(Quantity {
+        id: raw.id,
+        words: raw.words,
+        si_unit: raw.si_unit,
+        interval,
+        defined_in: if total > 0.0 { finite.iter().sum::<f64>() / total } else { 0.0 },
+        contributions: contributions(&raw.values, space, samples, &finite),
+    })
+}
+
+/// Root causes by their first-order share of the variance of `values`, the largest first.
+pub fn contributions(
+    values: &[f64],
+    space: &Space,
+    samples: &[Sample],
+    weights: &[f64],
+) -> Vec<Contribution> {
+    let finite: Vec<f64> = values.iter().map(|value| if value.is_finite() { *value } else { 0.0 }).collect();
+    let mut list = Vec::new();
+    for (dimension, entry) in space.entries().iter().enumerate() {
+        if entry.distribution.is_exact() {
+            continue;
+        }
+        let coordinate: Vec<f64> = samples.iter().map(|sample| sample.coordinates.get(dimension)).collect();
+        let share = first_order_by_slices(&coordinate, &finite, weights, SLICES);
+        if share >= LEAST_SHARE {
+            list.push(Contribution {
+                words: entry.row.words,
+                key: entry.key.clone(),
+                grade: entry.grade,
+                standing: entry.standing,
+                share,
+            });
+        }
+    }
+    list.sort_by(|a, b| b.share.total_cmp(&a.share).then(a.words.cmp(b.words)));
+    list
+}

@@ -1,0 +1,211 @@
+//! What a forecast says. Plain data: pages, prints and `--json` are views of it.
+
+use terms::{Fault, Grade, Instant, Link};
+
+use crate::samples::Effort;
+use crate::size::Measure;
+use crate::space::Standing;
+use crate::statistics::{Interval, Probability};
+use crate::windows::Window;
+
+/// The answer of the chain for one route in one situation, given what has happened.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Forecast {
+    /// Version of kernel and chain.
+    pub model_version: &'static str,
+    /// Hash of the parameters.
+    pub parameters_hash: String,
+    /// Samples taken.
+    pub effort: Effort,
+    /// Start of mixing: the stamp, or the present for a plan.
+    pub start: Instant,
+    /// Whether `start` is a stamp.
+    pub start_stamped: bool,
+    /// The present.
+    pub now: Instant,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// When each thing may be done.
+    pub windows: Vec<Window>,
+    /// Numbers, each with what it rests on.
+    pub quantities: Vec<Quantity>,
+    /// Share of the error by link.
+    pub budgets: Vec<Budget>,
+    /// What to change first; none when no single link would buy anything.
+    pub change_first: Option<Change>,
+    /// Probability and size against the moment of pouring.
+    pub pour_curve: Vec<PourPoint>,
+    /// The limits used, and the probability against other limits in use.
+    pub limits: Vec<LimitResult>,
+    /// What to find out, the most useful first.
+    pub asks: Vec<Ask>,
+    /// Values of the last two grades that carry the result, the largest first.
+    pub assumed: Vec<Contribution>,
+    /// Parts of the chain that are not in the figures.
+    pub not_in_budget: Vec<&'static str>,
+    /// Where the case lies outside what was checked.
+    pub outside: Vec<String>,
+    /// What the readings did.
+    pub conditioning: Conditioning,
+}
+
+/// Likely, unlikely, or cannot tell. Never pass or fail.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum VerdictWord {
+    /// Probability of at least 0.80.
+    Likely,
+    /// Probability of at most 0.20.
+    Unlikely,
+    /// Between, or the question cannot be answered.
+    CannotTell,
+}
+
+/// The verdict and what it rests on.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Verdict {
+    /// The word.
+    pub word: VerdictWord,
+    /// Probability of ending inside the limits, given that the margin is recorded without a visible fault.
+    pub within_limits: Probability,
+    /// Why the word is not that of the probability, or what else must be said; most important first.
+    pub reasons: Vec<String>,
+    /// Whether over half the variance of the margin comes from remembered or assumed values.
+    pub mainly_assumed: bool,
+    /// That share: the total-effect index of all such values together.
+    pub weak_share: f64,
+    /// Faults found on inspection.
+    pub faults: Vec<Fault>,
+}
+
+/// A number with its interval and what it rests on.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Quantity {
+    /// Identifier: `trayward source` explains it.
+    pub id: &'static str,
+    /// In words.
+    pub words: &'static str,
+    /// SI unit of the interval: `m`, `K`, `s`, or `1` for a share.
+    pub si_unit: &'static str,
+    /// 90 % interval.
+    pub interval: Interval,
+    /// Share of the samples in which it exists.
+    pub defined_in: f64,
+    /// Root causes by their share of its variance, the largest first.
+    pub contributions: Vec<Contribution>,
+}
+
+/// A root cause and its share of a variance.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Contribution {
+    /// In words.
+    pub words: &'static str,
+    /// Ledger key of its distribution.
+    pub key: String,
+    /// Grade.
+    pub grade: Grade,
+    /// What is known of it.
+    pub standing: Standing,
+    /// First-order share of the variance, 0 to 1.
+    pub share: f64,
+}
+
+/// Signed contributions of the links to one measure.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Budget {
+    /// The measure.
+    pub measure: Measure,
+    /// Expected value, m.
+    pub total_m: f64,
+    /// 90 % interval, m.
+    pub interval_m: Interval,
+    /// Expected value with every link in `bars` ideal at once, m: what the geometry alone gives.
+    pub base_m: f64,
+    /// One bar a link.
+    pub bars: Vec<Bar>,
+    /// What is left so that base, bars and this sum to the total, m.
+    pub interaction_m: f64,
+}
+
+/// One bar of a budget.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Bar {
+    /// The link.
+    pub link: Link,
+    /// Expected value minus expected value with this link ideal, m.
+    pub mean_m: f64,
+    /// 90 % interval of that difference over the samples, m.
+    pub interval_m: Interval,
+}
+
+/// The link to change first.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Change {
+    /// The link.
+    pub link: Link,
+    /// Probability of ending inside the limits with this link ideal.
+    pub within_limits_if_ideal: f64,
+    /// What changing it can mean.
+    pub advice: &'static str,
+}
+
+/// The forecast for one pour time.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct PourPoint {
+    /// Time from removal, s.
+    pub after_removal_s: f64,
+    /// Probability of ending inside the limits when poured then.
+    pub within_limits: f64,
+    /// Error of the die diameter, m.
+    pub diameter_m: Interval,
+    /// Free linear strain from holding alone, a share; positive shrinks.
+    pub holding_strain: Interval,
+}
+
+/// The result against one limit.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct LimitResult {
+    /// Ledger key, or `case`.
+    pub key: String,
+    /// What it limits.
+    pub words: &'static str,
+    /// SI unit: `m`, or `1` for a share.
+    pub si_unit: &'static str,
+    /// The limit, SI.
+    pub value: f64,
+    /// Probability that this quantity alone stays inside it.
+    pub within: f64,
+    /// Other limits in use and the probability against each.
+    pub others: Vec<(f64, f64)>,
+    /// Grade.
+    pub grade: Grade,
+}
+
+/// Something worth finding out.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Ask {
+    /// What, in words.
+    pub words: String,
+    /// Why.
+    pub why: String,
+    /// Share of the variance of the margin that hangs on it; none for questions of safety and of plain faults.
+    pub share: Option<f64>,
+}
+
+/// What the readings did to the samples.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Conditioning {
+    /// Readings used.
+    pub readings_used: usize,
+    /// Effective number of samples.
+    pub effective_samples: f64,
+    /// Too few are left to conclude anything.
+    pub too_few: bool,
+}
+
+impl Forecast {
+    /// The quantity with this identifier.
+    pub fn quantity(&self, id: &str) -> Option<&Quantity> {
+        self.quantities.iter().find(|quantity| quantity.id == id)
+    }
+}

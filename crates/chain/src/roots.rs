@@ -1,0 +1,252 @@
+//! The independent root causes of uncertainty: one ledger name, one link and one Sobol dimension each.
+//!
+//! The position in [`ROOTS`] is the dimension. The list grows at its end only, so that a forecast made today can be
+//! replayed, and two routes share their random numbers root by root.
+
+use terms::Link;
+
+/// A root cause.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[repr(usize)]
+#[allow(missing_docs, reason = "the table below says what each is")]
+pub enum Root {
+    RoomTemperature,
+    RoomHumidity,
+    Draught,
+    WaterTemperature,
+    ToothTemperature,
+    DieDiameter,
+    DieHeight,
+    Convergence,
+    Span,
+    Relief,
+    Ceiling,
+    TrayWall,
+    Hold,
+    Neighbour,
+    MixingTime,
+    SeatTime,
+    MixRatio,
+    VesselCapacity,
+    MixRelaxation,
+    ReferenceTime,
+    ActivationEnergy,
+    InductionShare,
+    SeedShare,
+    RatioExponent,
+    SettingHeat,
+    WorkingConversion,
+    GelConversion,
+    ReadyConversion,
+    Conductivity,
+    Capacity,
+    Density,
+    MouthTemperature,
+    MouthAir,
+    MouthTransfer,
+    ToothThickness,
+    ToothConductivity,
+    SetTimeDiscrepancy,
+    CureShrinkage,
+    LateShare,
+    LateTime,
+    Relaxation,
+    Expansion,
+    SetStrainDiscrepancy,
+    TransferFactor,
+    SealedHumidity,
+    TraySideTransfer,
+    WaterActivity,
+    Diffusivity,
+    Syneresis,
+    SyneresisTime,
+    HoldingDiscrepancy,
+    TrayExpansion,
+    Poisson,
+    TrayDiscrepancy,
+    StoneRatio,
+    NeedleTime,
+    NeedleConversion,
+    RigidConversion,
+    StoneHeat,
+    StoneConductivity,
+    StoneTransfer,
+    StoneExpansion,
+    PlateauRatio,
+    RatioSlope,
+    Restraint,
+    StoneDiscrepancy,
+    SeparateConversion,
+    DiameterDiscrepancy,
+    HeightDiscrepancy,
+    SpanDiscrepancy,
+    Spacer,
+    Film,
+    FabricationError,
+    DetailLine,
+    FitDiscrepancy,
+}
+
+/// Where the ledger keeps the value of a root.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Home {
+    /// A fact of the situation or the route; the ledger name says what is usual when it is unknown.
+    Fact,
+    /// The product, then the class of the impression material in the tray.
+    Material,
+    /// The product, then the gypsum type of the stone.
+    Gypsum,
+    /// The material of the tray.
+    Tray,
+    /// How the restoration is made.
+    Fabrication,
+    /// This scope.
+    Scope(&'static str),
+}
+
+/// One row of the table of roots.
+#[derive(Clone, Copy, Debug)]
+pub struct RootRow {
+    /// The root.
+    pub root: Root,
+    /// Name in the ledger, after the scope.
+    pub name: &'static str,
+    /// Where the ledger keeps it.
+    pub home: Home,
+    /// The link it acts through first.
+    pub link: Link,
+    /// In words, for cards.
+    pub words: &'static str,
+}
+
+use Home::{Fabrication, Fact, Gypsum, Material, Scope, Tray};
+use Root as R;
+
+const fn row(root: Root, name: &'static str, home: Home, link: Link, words: &'static str) -> RootRow {
+    RootRow { root, name, home, link, words }
+}
+
+/// Every root, in the order of its Sobol dimension.
+pub const ROOTS: &[RootRow] = &[
+    row(R::RoomTemperature, "room_temperature", Fact, Link::Mix, "room temperature"),
+    row(R::RoomHumidity, "room_humidity", Fact, Link::Holding, "room humidity"),
+    row(R::Draught, "draught", Fact, Link::Holding, "draught over the impression"),
+    row(R::WaterTemperature, "water_temperature", Fact, Link::Mix, "water temperature"),
+    row(R::ToothTemperature, "tooth_temperature", Fact, Link::Set, "tooth temperature"),
+    row(R::DieDiameter, "die_diameter", Fact, Link::Tray, "diameter of the preparation"),
+    row(R::DieHeight, "die_height", Fact, Link::Tray, "height of the preparation"),
+    row(R::Convergence, "convergence", Fact, Link::Fit, "convergence of the preparation"),
+    row(R::Span, "span", Fact, Link::Tray, "span"),
+    row(R::Relief, "relief", Fact, Link::Tray, "relief of the tray"),
+    row(R::Ceiling, "ceiling", Fact, Link::Tray, "space over the top"),
+    row(R::TrayWall, "tray_wall", Fact, Link::Tray, "thickness of the tray"),
+    row(R::Hold, "hold", Fact, Link::Tray, "hold of the material on the tray"),
+    row(R::Neighbour, "neighbour", Scope("tray"), Link::Tray, "share of the layer backed by the tray"),
+    row(R::MixingTime, "plan.mixing", Fact, Link::Mix, "mixing time"),
+    row(R::SeatTime, "plan.seat_after", Fact, Link::Mix, "time of seating"),
+    row(R::MixRatio, "mix.ratio", Fact, Link::Mix, "water/powder ratio of the mix"),
+    row(R::VesselCapacity, "vessel_capacity", Scope("mix"), Link::Mix, "heat capacity of bowl and spatula"),
+    row(R::MixRelaxation, "relaxation", Scope("mix"), Link::Mix, "warming of the mix by the room"),
+    row(R::ReferenceTime, "set.reference_time", Material, Link::Set, "setting time of the product"),
+    row(R::ActivationEnergy, "set.activation_energy", Material, Link::Set, "activation energy of setting"),
+    row(R::InductionShare, "set.induction_share", Material, Link::Set, "share of the induction"),
+    row(R::SeedShare, "set.seed_share", Material, Link::Set, "share of the uncatalysed cure"),
+    row(R::RatioExponent, "set.ratio_exponent", Material, Link::Set, "effect of the water on setting"),
+    row(R::SettingHeat, "set.heat", Material, Link::Set, "heat of setting"),
+    row(R::WorkingConversion, "set.working_conversion", Material, Link::Set, "end of working"),
+    row(R::GelConversion, "set.gel_conversion", Material, Link::Set, "gel point"),
+    row(R::ReadyConversion, "set.ready_conversion", Material, Link::Set, "conversion needed for removal"),
+    row(R::Conductivity, "thermal.conductivity", Material, Link::Set, "conductivity of the material"),
+    row(R::Capacity, "thermal.capacity", Material, Link::Set, "specific heat of the material"),
+    row(R::Density, "thermal.density", Material, Link::Set, "density of the material"),
+    row(R::MouthTemperature, "core_temperature", Scope("mouth"), Link::Set, "temperature inside the tooth"),
+    row(R::MouthAir, "air_temperature", Scope("mouth"), Link::Set, "air in the mouth"),
+    row(R::MouthTransfer, "transfer", Scope("mouth"), Link::Set, "heat transfer in the mouth"),
+    row(R::ToothThickness, "thickness", Scope("tooth"), Link::Set, "thickness of tooth substance"),
+    row(R::ToothConductivity, "conductivity", Scope("tooth"), Link::Set, "conductivity of the tooth"),
+    row(R::SetTimeDiscrepancy, "set_time", Scope("discrepancy"), Link::Set, "model of setting"),
+    row(R::CureShrinkage, "cure.shrinkage", Material, Link::Set, "shrinkage of the cure after the gel point"),
+    row(R::LateShare, "cure.late_share", Material, Link::Set, "share of the late cure"),
+    row(R::LateTime, "cure.late_time", Material, Link::Set, "time of the late cure"),
+    row(R::Relaxation, "cure.relaxation", Material, Link::Set, "relaxation on the tooth"),
+    row(R::Expansion, "thermal.expansion", Material, Link::Set, "thermal expansion of the material"),
+    row(
+        R::SetStrainDiscrepancy,
+        "set_strain",
+        Scope("discrepancy"),
+        Link::Set,
+        "model of the locked-in strain",
+    ),
+    row(R::TransferFactor, "transfer_factor", Scope("hold"), Link::Holding, "evaporation coefficient"),
+    row(R::SealedHumidity, "sealed_humidity", Scope("hold"), Link::Holding, "humidity of the sealed bag"),
+    row(R::TraySideTransfer, "tray_transfer", Scope("hold"), Link::Holding, "heat loss on the tray side"),
+    row(R::WaterActivity, "water.activity", Material, Link::Holding, "water activity of the gel"),
+    row(R::Diffusivity, "water.diffusivity", Material, Link::Holding, "diffusion of water in the gel"),
+    row(R::Syneresis, "syneresis.strain", Material, Link::Holding, "syneresis of the product"),
+    row(R::SyneresisTime, "syneresis.time", Material, Link::Holding, "time of syneresis"),
+    row(R::HoldingDiscrepancy, "holding", Scope("discrepancy"), Link::Holding, "model of holding"),
+    row(R::TrayExpansion, "thermal.expansion", Tray, Link::Tray, "thermal expansion of the tray"),
+    row(R::Poisson, "poisson", Material, Link::Tray, "compressibility of the layer"),
+    row(R::TrayDiscrepancy, "tray", Scope("discrepancy"), Link::Tray, "closed forms of the layer"),
+    row(R::StoneRatio, "mix.ratio", Fact, Link::Stone, "water/powder ratio of the stone"),
+    row(R::NeedleTime, "set.needle_time", Gypsum, Link::Stone, "setting time of the stone"),
+    row(R::NeedleConversion, "set.needle_conversion", Gypsum, Link::Stone, "hydration at the needle set"),
+    row(
+        R::RigidConversion,
+        "set.rigid_conversion",
+        Gypsum,
+        Link::Stone,
+        "hydration at which stone turns rigid",
+    ),
+    row(R::StoneHeat, "heat", Gypsum, Link::Stone, "heat of hydration"),
+    row(R::StoneConductivity, "conductivity", Scope("stone"), Link::Stone, "conductivity of the stone"),
+    row(
+        R::StoneTransfer,
+        "outer_transfer",
+        Scope("stone"),
+        Link::Stone,
+        "heat loss of the poured impression",
+    ),
+    row(R::StoneExpansion, "expansion.two_hours", Gypsum, Link::Stone, "setting expansion of the stone"),
+    row(R::PlateauRatio, "expansion.plateau_ratio", Gypsum, Link::Stone, "delayed expansion of the stone"),
+    row(R::RatioSlope, "expansion.ratio_slope", Gypsum, Link::Stone, "effect of the water on expansion"),
+    row(R::Restraint, "stone.restraint", Material, Link::Stone, "restraint of the stone by the impression"),
+    row(R::StoneDiscrepancy, "stone", Scope("discrepancy"), Link::Stone, "model of the stone"),
+    row(
+        R::SeparateConversion,
+        "separate_conversion",
+        Scope("stone"),
+        Link::Stone,
+        "hydration needed for separation",
+    ),
+    row(R::DiameterDiscrepancy, "diameter", Scope("discrepancy"), Link::Removal, "repeatability of a die"),
+    row(R::HeightDiscrepancy, "height", Scope("discrepancy"), Link::Removal, "model of the die height"),
+    row(R::SpanDiscrepancy, "span", Scope("discrepancy"), Link::Tray, "model of spans"),
+    row(R::Spacer, "spacer", Fact, Link::Fit, "designed space under the crown"),
+    row(R::Film, "film", Fact, Link::Fit, "luting film"),
+    row(R::FabricationError, "fit.diameter_error", Fabrication, Link::Fit, "fabrication of the restoration"),
+    row(R::DetailLine, "detail.line", Material, Link::Fit, "detail that the class copies"),
+    row(R::FitDiscrepancy, "fit", Scope("discrepancy"), Link::Fit, "model of seating"),
+];
+
+/// Number of roots.
+pub const COUNT: usize = ROOTS.len();
+
+impl Root {
+    /// Its row.
+    pub fn row(self) -> &'static RootRow {
+        &ROOTS[self as usize]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_table_is_in_the_order_of_the_dimensions() {
+        for (index, row) in ROOTS.iter().enumerate() {
+            assert_eq!(row.root as usize, index, "{}", row.words);
+        }
+    }
+}

@@ -1,0 +1,139 @@
+//! The samples of a forecast: drawn, run to removal, then from removal to the stone, each in index order.
+//!
+//! Samples are independent and collected by index, so the number of threads changes nothing. The pool is the caller's.
+
+use rayon::prelude::*;
+use terms::{ImpressionClass, Link, Purpose, Route};
+
+use crate::constants::Constants;
+use crate::error::ChainError;
+use crate::keeping::{self, KeepingPlan, Kept};
+use crate::mouth::{self, MixKind, Mouth};
+use crate::size::{self, Sizes};
+use crate::sobol::Sobol;
+use crate::space::{Coordinates, Draw, Entry, Space};
+
+/// How many samples a forecast takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct Effort {
+    /// Points of each randomisation, a power of two between 2 and 4096.
+    pub points: u32,
+}
+
+/// Independent randomisations of the sequence. Their spread is the standard error of a probability.
+pub const RANDOMISATIONS: u32 = 8;
+
+impl Effort {
+    /// A first answer: 8 x 32 samples, which are the first of the full ones.
+    pub const COARSE: Effort = Effort { points: 32 };
+    /// The usual answer: 8 x 512 samples.
+    pub const FULL: Effort = Effort { points: 512 };
+
+    /// The effort with this many points each, moved into range and down to a power of two.
+    pub fn of_points(points: u32) -> Effort {
+        Effort { points: 1 << points.clamp(2, 4096).ilog2() }
+    }
+
+    /// Number of samples.
+    pub fn samples(self) -> usize {
+        (RANDOMISATIONS * self.points) as usize
+    }
+}
+
+/// One sample that has reached removal.
+pub struct Sample {
+    /// Its place in the unit cube.
+    pub coordinates: Coordinates,
+    /// Its values.
+    pub draw: Draw,
+    /// Mixing and setting.
+    pub mouth: Mouth,
+}
+
+/// What does not differ between samples.
+pub struct Setup<'a> {
+    /// Distributions.
+    pub space: &'a Space,
+    /// Constants.
+    pub constants: &'a Constants,
+    /// Purpose.
+    pub purpose: Purpose,
+    /// Powder and water or pastes.
+    pub mix: MixKind,
+    /// Seating when it is stamped or forced by the clock, s.
+    pub seat_s: Option<f64>,
+}
+
+/// Powder that a mix is taken to have when its mass is not known, kg: two scoops.
+const USUAL_POWDER_KG: f64 = 0.018;
+
+/// How the impression material of a route is mixed.
+pub fn mix_kind(route: &Route) -> MixKind {
+    match route.material.class {
+        ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate => {
+            MixKind::PowderAndWater { powder_kg: route.mix.powder_kg.known().unwrap_or(USUAL_POWDER_KG) }
+        }
+        _ => MixKind::Pastes,
+    }
+}
+
+/// Draws and runs samples to removal: `points` of each randomisation. Coordinates of entries for which `swapped` holds come
+/// from an independent set.
+pub fn to_removal(setup: &Setup, points: u32, swapped: impl Fn(&Entry) -> bool + Sync) -> Vec<Sample> {
+    let sobol = Sobol::new();
+    (0..RANDOMISATIONS * points)
+        .into_par_iter()
+        .with_min_len(8)
+        .map(|number| {
+            let (randomisation, index) = (number / points, number % points);
+            let other = randomisation + RANDOMISATIONS;
+            let coordinates = setup.space.coordinates(&sobol, randomisation, index, other, &swapped);
+            let draw = setup.space.draw(&coordinates);
+            let mouth = mouth::to_removal(&draw, setup.constants, setup.mix, setup.seat_s);
+            Sample { coordinates, draw, mouth }
+        })
+        .collect()
+}
+
+/// Runs samples from removal on.
+///
+/// # Errors
+/// The first in index order that a kernel refuses.
+pub fn from_removal(setup: &Setup, plan: &KeepingPlan, samples: &[Sample]) -> Result<Vec<Kept>, ChainError> {
+    samples
+        .par_iter()
+        .with_min_len(8)
+        .map(|sample| keeping::from_removal(&sample.draw, setup.constants, plan, &sample.mouth))
+        .collect::<Vec<_>>()
+        .into_iter()
+        .collect()
+}
+
+/// Sizes of every sample for one pour time, with these links ideal.
+///
+/// # Errors
+/// The first in index order that a kernel refuses.
+pub fn sizes(
+    setup: &Setup,
+    samples: &[Sample],
+    kept: &[Kept],
+    pour: usize,
+    ideal: &[Link],
+) -> Result<Vec<Sizes>, ChainError> {
+    samples
+        .iter()
+        .zip(kept)
+        .map(|(sample, kept)| {
+            size::sizes(&sample.draw, setup.purpose, &kept.moulds[pour], &kept.stone, ideal)
+        })
+        .collect()
+}
+
+/// Weighted share of the samples whose die lies outside the range for which the closed forms of the layer were fitted.
+pub fn out_of_fitted_range(samples: &[Sample], weights: &[f64]) -> f64 {
+    let outside: Vec<f64> = samples
+        .iter()
+        .map(|sample| if size::cavity(&sample.draw).in_fitted_range() { 0.0 } else { 1.0 })
+        .collect();
+    crate::statistics::mean(&outside, weights)
+}

@@ -1,0 +1,431 @@
+//! The space that is sampled: for each root cause of this case, its distribution and where that comes from.
+
+use ledger::{Distribution, Parameters, ProductKind, Spread};
+use terms::{
+    Fact, Grade, GypsumType, ImpressionClass, Invalid, Purpose, Range, Route, Situation, TrayKind, ranges,
+};
+
+use crate::error::ChainError;
+use crate::roots::{COUNT, Home, ROOTS, Root, RootRow};
+use crate::sobol::Sobol;
+
+/// What is known of a root in this case.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Standing {
+    /// The case states it; what is sampled is the error of reading it.
+    Stated,
+    /// The case could state it and does not.
+    Unknown,
+    /// A value of the ledger that no case states.
+    Ledger,
+    /// Plays no part in this case.
+    Idle,
+}
+
+/// One root cause of this case.
+#[derive(Clone, Debug)]
+pub struct Entry {
+    /// Its row.
+    pub row: &'static RootRow,
+    /// What is sampled, SI.
+    pub distribution: Distribution,
+    /// Ledger key of the distribution, or of the reading error of a stated fact.
+    pub key: String,
+    /// Grade; a stated fact is measured here.
+    pub grade: Grade,
+    /// What is known of it.
+    pub standing: Standing,
+}
+
+/// Every root cause of this case, in the order of its dimension.
+#[derive(Clone, Debug)]
+pub struct Space {
+    entries: Vec<Entry>,
+}
+
+/// The place of a sample in the unit cube, one coordinate a root.
+#[derive(Clone, Debug)]
+pub struct Coordinates([f64; COUNT]);
+
+impl Coordinates {
+    /// The coordinate of one dimension.
+    pub fn get(&self, dimension: usize) -> f64 {
+        self.0[dimension]
+    }
+}
+
+/// One sample of every root, SI.
+#[derive(Clone, Debug)]
+pub struct Draw([f64; COUNT]);
+
+impl std::ops::Index<Root> for Draw {
+    type Output = f64;
+
+    fn index(&self, root: Root) -> &f64 {
+        &self.0[root as usize]
+    }
+}
+
+impl Space {
+    /// Finds the distribution of every root.
+    ///
+    /// # Errors
+    /// When a value is missing from the ledger, a product is not what the route says, or a class is not modelled yet.
+    pub fn of(
+        situation: &Situation,
+        route: &Route,
+        scopes: &Scopes,
+        parameters: &Parameters,
+    ) -> Result<Space, ChainError> {
+        let case = Case { situation, route, parameters, scopes };
+        let entries = ROOTS.iter().map(|row| case.entry(row)).collect::<Result<Vec<Entry>, ChainError>>()?;
+        Ok(Space { entries })
+    }
+
+    /// The entry of a root.
+    pub fn entry(&self, root: Root) -> &Entry {
+        &self.entries[root as usize]
+    }
+
+    /// Every entry.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// The place of one sample in the unit cube. Coordinates for which `swapped` holds come from the randomisation `other`.
+    pub fn coordinates(
+        &self,
+        sobol: &Sobol,
+        randomisation: u32,
+        index: u32,
+        other: u32,
+        swapped: impl Fn(&Entry) -> bool,
+    ) -> Coordinates {
+        Coordinates(std::array::from_fn(|dimension| {
+            let entry = &self.entries[dimension];
+            if entry.distribution.is_exact() {
+                return 0.5;
+            }
+            sobol.point(if swapped(entry) { other } else { randomisation }, index, dimension)
+        }))
+    }
+
+    /// The values at one place.
+    pub fn draw(&self, at: &Coordinates) -> Draw {
+        Draw(std::array::from_fn(|dimension| self.entries[dimension].distribution.quantile(at.0[dimension])))
+    }
+}
+
+/// Ledger scopes of the parts of a route, best first.
+pub struct Scopes {
+    material: Vec<String>,
+    gypsum: Vec<String>,
+    tray: String,
+    fabrication: Option<String>,
+}
+
+impl Scopes {
+    /// Scopes of a route.
+    ///
+    /// # Errors
+    /// When a product is unknown or of another kind, or the class or the gypsum type is not modelled yet.
+    pub fn of(route: &Route, parameters: &Parameters) -> Result<Scopes, ChainError> {
+        let class = route.material.class;
+        modelled(
+            "route.material.class",
+            class,
+            &[ImpressionClass::Alginate, ImpressionClass::AdditionSilicone],
+        )?;
+        if let Some(wash) = &route.wash {
+            modelled("route.wash.class", wash.class, &[ImpressionClass::AdditionSilicone])?;
+        }
+        modelled(
+            "route.stone.gypsum",
+            route.stone.gypsum,
+            &[GypsumType::Type3, GypsumType::Type4, GypsumType::Type5],
+        )?;
+        let mut material = Vec::new();
+        let mut gypsum = Vec::new();
+        let parts = [
+            ("route.material.product", &route.material.product, ProductKind::Impression(class)),
+            ("route.stone.product", &route.stone.product, ProductKind::Gypsum(route.stone.gypsum)),
+        ];
+        for (field, product, kind) in parts {
+            if let Some(id) = product {
+                check_product(parameters, field, id, kind)?;
+                let scopes =
+                    if matches!(kind, ProductKind::Impression(_)) { &mut material } else { &mut gypsum };
+                scopes.push(id.0.clone());
+            }
+        }
+        if let Some(wash) = &route.wash
+            && let Some(id) = &wash.product
+        {
+            check_product(parameters, "route.wash.product", id, ProductKind::Impression(wash.class))?;
+        }
+        material.push(slug(class.word()));
+        gypsum.push(format!("gypsum-{}", route.stone.gypsum.word().trim_start_matches("type ")));
+        Ok(Scopes {
+            material,
+            gypsum,
+            tray: format!("tray-{}", slug(route.tray.material.word()).trim_end_matches("-resin")),
+            fabrication: route.restoration.map(|restoration| slug(restoration.fabrication.kind.word())),
+        })
+    }
+
+    /// Scopes of the impression material, best first.
+    pub fn material(&self) -> Vec<&str> {
+        self.material.iter().map(String::as_str).collect()
+    }
+
+    /// Scopes of the stone, best first.
+    pub fn gypsum(&self) -> Vec<&str> {
+        self.gypsum.iter().map(String::as_str).collect()
+    }
+
+    /// Scope of the tray material.
+    pub fn tray(&self) -> &str {
+        &self.tray
+    }
+}
+
+fn slug(word: &str) -> String {
+    word.replace(' ', "-")
+}
+
+fn modelled<T: PartialEq + std::fmt::Display>(
+    field: &'static str,
+    given: T,
+    list: &[T],
+) -> Result<(), ChainError> {
+    if list.contains(&given) {
+        return Ok(());
+    }
+    let modelled: Vec<String> = list.iter().map(|item| format!("\"{item}\"")).collect();
+    Err(ChainError::NotModelled { field, given: given.to_string(), modelled: modelled.join(", ") })
+}
+
+fn check_product(
+    parameters: &Parameters,
+    field: &'static str,
+    id: &terms::ProductId,
+    kind: ProductKind,
+) -> Result<(), ChainError> {
+    let problem = match parameters.product(id) {
+        None => "not in the ledger".to_owned(),
+        Some(product) if product.kind != kind => format!("{}, not {}", of_kind(product.kind), of_kind(kind)),
+        Some(_) => return Ok(()),
+    };
+    Err(ChainError::Product { field, given: id.0.clone(), problem })
+}
+
+fn of_kind(kind: ProductKind) -> String {
+    match kind {
+        ProductKind::Impression(class) => class.to_string(),
+        ProductKind::Gypsum(gypsum) => format!("gypsum {gypsum}"),
+    }
+}
+
+struct Case<'a> {
+    situation: &'a Situation,
+    route: &'a Route,
+    parameters: &'a Parameters,
+    scopes: &'a Scopes,
+}
+
+impl Case<'_> {
+    fn entry(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        match row.home {
+            Home::Material => self.ledger(row, &self.scopes.material(), row.name),
+            Home::Gypsum => self.ledger(row, &self.scopes.gypsum(), row.name),
+            Home::Tray => self.ledger(row, &[self.scopes.tray()], row.name),
+            Home::Scope(scope) => self.ledger(row, &[scope], row.name),
+            Home::Fabrication => match &self.scopes.fabrication {
+                Some(scope) => self.ledger(row, &[scope], row.name),
+                None => Ok(idle(row)),
+            },
+            Home::Fact => self.fact(row),
+        }
+    }
+
+    fn fact(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        let (s, r) = (self.situation, self.route);
+        let usual = |name: &str| self.unknown(row, &["usual"], name);
+        let class = |name: &str| self.unknown(row, &self.scopes.material(), name);
+        match row.root {
+            Root::RoomTemperature => {
+                self.stated_or(row, s.room_temperature_k, "temperature", &ranges::ROOM_TEMPERATURE, usual)
+            }
+            Root::RoomHumidity => self.stated_or(row, s.room_humidity, "humidity", &ranges::HUMIDITY, usual),
+            Root::Draught => self.stated_or(row, s.draught_m_s, "air_speed", &ranges::AIR_SPEED, usual),
+            Root::WaterTemperature if self.is_paste() => Ok(idle(row)),
+            Root::WaterTemperature => {
+                self.stated_or(row, s.water_temperature_k, "temperature", &ranges::WATER_TEMPERATURE, usual)
+            }
+            Root::ToothTemperature => {
+                self.stated_or(row, s.tooth_temperature_k, "temperature", &ranges::TOOTH_TEMPERATURE, usual)
+            }
+            Root::DieDiameter => {
+                self.stated_or(row, s.die_diameter_m, "length", &ranges::DIE_DIAMETER, usual)
+            }
+            Root::DieHeight => self.stated_or(row, s.die_height_m, "length", &ranges::DIE_HEIGHT, usual),
+            Root::Convergence => self.stated_or(row, s.convergence_rad, "angle", &ranges::CONVERGENCE, usual),
+            Root::Span => {
+                let name = if s.purpose == Purpose::StudyCast { "span_arch" } else { "span" };
+                self.stated_or(row, s.span_m, "span", &ranges::SPAN, |_| usual(name))
+            }
+            Root::Relief => {
+                let name = match r.tray.kind {
+                    TrayKind::Stock => "relief_stock",
+                    TrayKind::Custom => "relief_custom",
+                    TrayKind::DualArch => "relief_dual",
+                };
+                self.stated_or(row, r.tray.relief_m, "relief", &ranges::RELIEF, |_| usual(name))
+            }
+            Root::Ceiling => self.stated_or(row, r.tray.ceiling_m, "relief", &ranges::RELIEF, usual),
+            Root::TrayWall => self.stated_or(row, r.tray.wall_m, "relief", &ranges::TRAY_WALL, usual),
+            Root::Hold => self.hold(row),
+            Root::MixingTime => self.planned_or(row, r.plan.mixing_s, class),
+            Root::SeatTime => self.planned_or(row, r.plan.seat_after_s, class),
+            Root::MixRatio if self.is_paste() => {
+                self.ledger(row, &self.scopes.material(), "set.ratio_reference")
+            }
+            Root::MixRatio => self.ratio_or(row, r.mix.powder_kg, r.mix.water_kg, class),
+            Root::StoneRatio => self.ratio_or(row, r.stone.powder_kg, r.stone.water_kg, |name| {
+                self.unknown(row, &self.scopes.gypsum(), name)
+            }),
+            Root::Spacer | Root::Film => {
+                let Some(restoration) = &r.restoration else { return Ok(idle(row)) };
+                let (fact, range) = if row.root == Root::Spacer {
+                    (restoration.fabrication.spacer_m, &ranges::SPACER)
+                } else {
+                    (restoration.film_m, &ranges::FILM)
+                };
+                self.stated_or(row, fact, "thin", range, usual)
+            }
+            // Every root whose home is `Fact` is named above; another one would be an idle root, which a test refuses.
+            _ => Ok(idle(row)),
+        }
+    }
+
+    fn is_paste(&self) -> bool {
+        !self.route.material.class.is_hydrocolloid()
+    }
+
+    fn ledger(&self, row: &'static RootRow, scopes: &[&str], name: &str) -> Result<Entry, ChainError> {
+        let (value, distribution) = self.parameters.find(scopes, name)?;
+        Ok(Entry {
+            row,
+            distribution,
+            key: value.key.clone(),
+            grade: value.grade,
+            standing: Standing::Ledger,
+        })
+    }
+
+    fn unknown(&self, row: &'static RootRow, scopes: &[&str], name: &str) -> Result<Entry, ChainError> {
+        self.ledger(row, scopes, name).map(|entry| Entry { standing: Standing::Unknown, ..entry })
+    }
+
+    /// A stated value with the error of reading it, or what `otherwise` says.
+    fn stated_or(
+        &self,
+        row: &'static RootRow,
+        fact: Fact<f64>,
+        reading: &str,
+        range: &Range,
+        otherwise: impl Fn(&str) -> Result<Entry, ChainError>,
+    ) -> Result<Entry, ChainError> {
+        let stated = match fact {
+            Fact::Known(stated) => stated,
+            Fact::Unknown => return otherwise(row.name),
+            Fact::NotApplicable => return Ok(idle(row)),
+        };
+        let (value, distribution) = self.parameters.find(&["reading"], reading)?;
+        let distribution = match (value.spread, distribution) {
+            (Spread::LogNormal { factor, .. }, _) if stated > 0.0 => {
+                Distribution::LogNormal { median: stated, factor, low: range.min, high: range.max }
+            }
+            (_, Distribution::Normal { sd, .. }) => {
+                Distribution::Normal { mean: stated, sd, low: range.min, high: range.max }
+            }
+            _ => Distribution::Exact(stated),
+        };
+        let key = value.key.clone();
+        Ok(Entry { row, distribution, key, grade: Grade::MeasuredHere, standing: Standing::Stated })
+    }
+
+    /// A planned time is a plan, not a reading: no spread.
+    fn planned_or(
+        &self,
+        row: &'static RootRow,
+        fact: Fact<f64>,
+        otherwise: impl Fn(&str) -> Result<Entry, ChainError>,
+    ) -> Result<Entry, ChainError> {
+        match fact {
+            Fact::Known(planned) => Ok(Entry {
+                row,
+                distribution: Distribution::Exact(planned),
+                key: "case".to_owned(),
+                grade: Grade::MeasuredHere,
+                standing: Standing::Stated,
+            }),
+            Fact::Unknown | Fact::NotApplicable => otherwise(row.name),
+        }
+    }
+
+    fn ratio_or(
+        &self,
+        row: &'static RootRow,
+        powder_kg: Fact<f64>,
+        water_kg: Fact<f64>,
+        otherwise: impl Fn(&str) -> Result<Entry, ChainError>,
+    ) -> Result<Entry, ChainError> {
+        let (Some(powder), Some(water)) = (powder_kg.known(), water_kg.known()) else {
+            return otherwise(row.name);
+        };
+        let ratio = water / powder;
+        let field = if row.root == Root::StoneRatio { "route.stone" } else { "route.mix" };
+        let (low, high) = if row.root == Root::StoneRatio { (0.05, 1.5) } else { (0.5, 8.0) };
+        if !(low..=high).contains(&ratio) {
+            return Err(ChainError::Invalid(Invalid {
+                field: format!("{field}.water"),
+                given: format!("{ratio:.2} g of water per g of powder"),
+                allowed: format!("{low} to {high} g per g"),
+            }));
+        }
+        let (value, reading) = self.parameters.find(&["reading"], "ratio")?;
+        let distribution = match reading {
+            Distribution::Normal { sd, .. } => {
+                Distribution::Normal { mean: ratio, sd: sd * ratio, low: 0.5 * ratio, high: 2.0 * ratio }
+            }
+            _ => Distribution::Exact(ratio),
+        };
+        let key = value.key.clone();
+        Ok(Entry { row, distribution, key, grade: Grade::MeasuredHere, standing: Standing::Stated })
+    }
+
+    /// How well the layer is held follows from adhesive and perforations; their effect is a ledger value.
+    fn hold(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        let tray = &self.route.tray;
+        let name = match (tray.adhesive.known(), tray.perforated.known()) {
+            (Some(true), Some(true)) => "hold_both",
+            (Some(true), _) => "hold_adhesive",
+            (Some(false), Some(true)) => "hold_perforated",
+            (Some(false), Some(false)) => "hold_none",
+            (None, _) | (Some(false), None) => return self.unknown(row, &["tray"], "hold_unknown"),
+        };
+        self.ledger(row, &["tray"], name)
+    }
+}
+
+fn idle(row: &'static RootRow) -> Entry {
+    Entry {
+        row,
+        distribution: Distribution::Exact(0.0),
+        key: String::new(),
+        grade: Grade::MeasuredHere,
+        standing: Standing::Idle,
+    }
+}

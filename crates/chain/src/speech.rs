@@ -1,0 +1,274 @@
+//! What must be said beside the numbers: the verdict and its reasons, questions, what is missing, what is outside.
+
+use terms::{
+    Action, Fact, Fault, HoldingKind, ImpressionClass, Observation, Purpose, Reading, Route, Situation,
+    Technique, TrayKind,
+};
+
+use crate::report::{Ask, Conditioning, Contribution, Verdict, VerdictWord};
+use crate::space::Standing;
+use crate::statistics::Probability;
+use crate::windows::{Window, WindowState};
+
+/// At least this probability is *likely*.
+pub const LIKELY: f64 = 0.80;
+/// At most this probability is *unlikely*.
+pub const UNLIKELY: f64 = 0.20;
+/// More than this share of the variance from weak values makes a result *mainly assumed*.
+pub const MAINLY: f64 = 0.5;
+
+/// An unknown fact is asked for when at least this share of the variance hangs on it.
+const LEAST_ASK: f64 = 0.02;
+
+/// What the words are made from.
+pub struct Facts<'a> {
+    /// Situation.
+    pub situation: &'a Situation,
+    /// Route.
+    pub route: &'a Route,
+    /// Readings and findings.
+    pub observations: &'a [Observation],
+    /// Windows.
+    pub windows: &'a [Window],
+    /// Share of the samples that had set at removal.
+    pub set_at_removal: f64,
+    /// Share of the samples whose stone has water for every grain.
+    pub water_suffices: f64,
+    /// What the readings did.
+    pub conditioning: Conditioning,
+    /// Share of the samples outside the range of the closed forms of the layer.
+    pub out_of_fit: f64,
+    /// False when a record lacks its first stamp.
+    pub start_stamped: bool,
+}
+
+impl Facts<'_> {
+    /// The verdict. Plain faults and questions that the models cannot answer come before the probability.
+    pub fn verdict(&self, within_limits: Probability, weak_share: f64) -> Verdict {
+        let faults = self.faults();
+        let mainly_assumed = weak_share > MAINLY;
+        let mut reasons = Vec::new();
+        let mut word = match within_limits.value {
+            p if p >= LIKELY => VerdictWord::Likely,
+            p if p <= UNLIKELY => VerdictWord::Unlikely,
+            _ => VerdictWord::CannotTell,
+        };
+        let unanswerable = self.unanswerable();
+        if !unanswerable.is_empty() {
+            word = VerdictWord::CannotTell;
+            reasons.extend(unanswerable);
+        }
+        if !faults.is_empty() {
+            word = VerdictWord::Unlikely;
+            let list: Vec<&str> = faults.iter().map(|fault| fault.word()).collect();
+            reasons.insert(
+                0,
+                format!(
+                    "found on inspection: {}. A visible fault outweighs every micrometre below.",
+                    list.join(", ")
+                ),
+            );
+        }
+        if self.water_suffices < 0.5 {
+            reasons.push(
+                "the stone has less water than its powder needs to hydrate (18.6 g per 100 g): it will stay weak and \
+                 cannot copy a margin"
+                    .to_owned(),
+            );
+        }
+        if self.set_at_removal < 0.9 {
+            reasons.push(format!(
+                "at the moment of removal the material has set throughout in only {:.0} % of the samples",
+                100.0 * self.set_at_removal
+            ));
+        }
+        for window in self.windows.iter().filter(|window| window.state == WindowState::NoWindow) {
+            reasons.push(format!("to {} there is no window: it opens after it has closed", window.action));
+        }
+        for window in self.windows.iter().filter(|window| window.stamped) {
+            if let Some(said) = missed(window) {
+                reasons.push(said);
+            }
+        }
+        if mainly_assumed {
+            reasons.push(format!(
+                "mainly assumed: {:.0} % of the variance comes from remembered or assumed values",
+                100.0 * weak_share
+            ));
+        }
+        Verdict { word, within_limits, reasons, mainly_assumed, weak_share, faults }
+    }
+
+    fn faults(&self) -> Vec<Fault> {
+        let mut faults: Vec<Fault> = self
+            .observations
+            .iter()
+            .filter_map(|observation| match observation.reading {
+                Reading::Inspection(finding) if finding.present == Fact::Known(true) => Some(finding.fault),
+                _ => None,
+            })
+            .collect();
+        faults.sort();
+        faults.dedup();
+        faults
+    }
+
+    /// Reasons for which no probability can be given whatever the figures say.
+    fn unanswerable(&self) -> Vec<String> {
+        let mut list = Vec::new();
+        if !self.situation.purpose.in_checked_scope() {
+            list.push(format!(
+                "a {} is outside what this model was checked for: it is recorded and timed only",
+                self.situation.purpose
+            ));
+        }
+        if self.is_addition_silicone() && self.situation.latex == Fact::Known(true) {
+            list.push(
+                "latex touches addition silicone: it may not set where it touched, and no model here covers that"
+                    .to_owned(),
+            );
+        }
+        if self.conditioning.too_few {
+            list.push(format!(
+                "the readings contradict the model: only {:.0} effective samples are left",
+                self.conditioning.effective_samples
+            ));
+        }
+        list
+    }
+
+    fn is_addition_silicone(&self) -> bool {
+        self.route.material.class == ImpressionClass::AdditionSilicone
+            || self.route.wash.as_ref().is_some_and(|wash| wash.class == ImpressionClass::AdditionSilicone)
+    }
+
+    /// Questions: those of safety and plain faults first, then unknown facts by what hangs on them, then instructions.
+    pub fn asks(&self, on_margin: &[Contribution]) -> Vec<Ask> {
+        let mut asks = Vec::new();
+        let mut ask = |words: &str, why: &str| {
+            asks.push(Ask { words: words.to_owned(), why: why.to_owned(), share: None });
+        };
+        if self.is_addition_silicone() && self.situation.latex.is_unknown() {
+            ask("does latex touch the material or the teeth?", "it can keep addition silicone from setting");
+        }
+        if self.situation.bleeding.is_unknown() {
+            ask("does the gum bleed?", "blood at the margin spoils more impressions than shrinkage");
+        }
+        if self.situation.undercut_m.is_unknown() {
+            ask("how deep is the deepest undercut?", "strain on removal is not in the figures yet");
+        }
+        for window in self.windows {
+            if window.state == WindowState::ConsultInstructions && window.action != Action::Mix {
+                asks.push(Ask {
+                    words: format!("what does the product say about when to {}?", window.action),
+                    why: "no instruction is entered; consult it before going by a forecast".to_owned(),
+                    share: None,
+                });
+            }
+        }
+        for contribution in on_margin {
+            if contribution.standing == Standing::Unknown && contribution.share >= LEAST_ASK {
+                asks.push(Ask {
+                    words: format!("{}?", contribution.words),
+                    why: format!("{:.0} % of what is unsure hangs on it", 100.0 * contribution.share),
+                    share: Some(contribution.share),
+                });
+            }
+        }
+        asks
+    }
+
+    /// Parts of the chain that are not in the figures.
+    pub fn not_in_budget(&self) -> Vec<&'static str> {
+        let mut list = vec![
+            "access and capture: whether the material reaches a dry, open margin (voids, drags, tears, blood)",
+            "removal: strain over undercuts, permanent set, tearing, flexing of the tray",
+            "the tray by finite elements: closed forms stand in, with their discrepancy",
+        ];
+        if self.route.technique == Technique::DualViscosity {
+            list.push("the second viscosity: the material of the tray stands for both");
+        }
+        if matches!(self.route.technique, Technique::PuttyWashOneStep | Technique::PuttyWashTwoStep) {
+            list.push("putty and wash: rebound of the putty and thickness of the wash");
+        }
+        if self.route.tray.kind == TrayKind::DualArch {
+            list.push("dual-arch trays: flexing between the jaws");
+        }
+        if self.is_addition_silicone() {
+            list.push("gas from addition silicone as an earliest pour");
+        }
+        if self
+            .route
+            .holding
+            .iter()
+            .any(|segment| matches!(segment.kind, HoldingKind::SprayedSealed | HoldingKind::Immersed))
+        {
+            list.push("liquids: uptake and salt loss while sprayed or immersed; counted as sealed and humid");
+        }
+        list
+    }
+
+    /// Where the case lies outside what was checked.
+    pub fn outside(&self) -> Vec<String> {
+        let mut list = Vec::new();
+        if self.out_of_fit > 0.05 {
+            list.push(format!(
+                "relief, height or ceiling of the tray lie outside the range of the closed forms in {:.0} % of the samples",
+                100.0 * self.out_of_fit
+            ));
+        }
+        for window in self.windows {
+            if window.opens.beyond_checked || window.closes.beyond_checked {
+                list.push(format!(
+                    "the window to {} reaches beyond the time that was followed",
+                    window.action
+                ));
+            }
+            for limit in window.opens.instructed.iter().chain(&window.closes.instructed) {
+                if !limit.stated_for_this_room {
+                    list.push(format!(
+                        "{}: the limit to {} is not stated for the temperature of this room",
+                        limit.product, window.action
+                    ));
+                }
+            }
+        }
+        if self.situation.purpose == Purpose::StudyCast && self.route.restoration.is_some() {
+            list.push("a restoration on a study cast is not forecast".to_owned());
+        }
+        if !self.start_stamped {
+            list.push(
+                "the start of mixing is not stamped: it is counted back from the first stamp".to_owned(),
+            );
+        }
+        list
+    }
+}
+
+/// What to say of a stamp outside its window.
+fn missed(window: &Window) -> Option<String> {
+    let at_s = window.planned_s?;
+    if let Some(open_s) = window.opens.binding_s
+        && at_s < open_s
+    {
+        return Some(format!(
+            "the stamp of \"{}\" lies {} before its window opens",
+            window.action,
+            span(open_s - at_s)
+        ));
+    }
+    if let Some(close_s) = window.closes.binding_s
+        && at_s > close_s
+    {
+        return Some(format!(
+            "the stamp of \"{}\" lies {} after its window closed",
+            window.action,
+            span(at_s - close_s)
+        ));
+    }
+    None
+}
+
+fn span(seconds: f64) -> String {
+    if seconds < 120.0 { format!("{seconds:.0} s") } else { format!("{:.0} min", seconds / 60.0) }
+}

@@ -1,0 +1,100 @@
+//! Stamps and the present moment on one axis: seconds from the start of mixing.
+
+use terms::{Instant, Route, Stamp, Step};
+
+/// What is stamped, s from the start of mixing, and how far the present is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Timeline {
+    /// Start of mixing.
+    pub start: Instant,
+    /// Whether the start is a stamp. Without one a plan starts now, and a record is counted back from its first stamp.
+    pub start_stamped: bool,
+    /// The present.
+    pub now_s: f64,
+    seated_s: Option<f64>,
+    removed_s: Option<f64>,
+    poured_s: Option<f64>,
+    separated_s: Option<f64>,
+}
+
+/// Removal counted back from when neither its stamp nor a plan says how long the tray was in the mouth, s.
+const USUAL_IN_MOUTH_S: f64 = 240.0;
+
+impl Timeline {
+    /// Places stamps and present on the axis. `usual_seat_s` is used to count back from a record whose first stamp is later
+    /// than the start of mixing.
+    pub fn of(route: &Route, stamps: &[Stamp], now: Instant, usual_seat_s: f64) -> Timeline {
+        let stamped = |step: Step| stamps.iter().find(|stamp| stamp.step == step).map(|stamp| stamp.at);
+        let seat_s = route.plan.seat_after_s.known().unwrap_or(usual_seat_s);
+        let remove_s = seat_s + route.plan.remove_after_s.known().unwrap_or(USUAL_IN_MOUTH_S);
+        let counted_back = [
+            (Step::MixStarted, 0.0),
+            (Step::Seated, seat_s),
+            (Step::Removed, remove_s),
+            (Step::Poured, remove_s + route.planned_holding_s()),
+            (Step::Separated, remove_s + route.planned_holding_s() + 3600.0),
+        ]
+        .into_iter()
+        .find_map(|(step, offset_s)| stamped(step).map(|at| at.plus_seconds(-offset_s)));
+        let start = counted_back.unwrap_or(now);
+        let since = |step| stamped(step).map(|at| at.seconds_since(start));
+        Timeline {
+            start,
+            start_stamped: stamped(Step::MixStarted).is_some(),
+            now_s: now.seconds_since(start),
+            seated_s: since(Step::Seated),
+            removed_s: since(Step::Removed),
+            poured_s: since(Step::Poured),
+            separated_s: since(Step::Separated),
+        }
+    }
+
+    /// The stamp of a step, s from the start of mixing.
+    pub fn stamped_s(&self, step: Step) -> Option<f64> {
+        match step {
+            Step::MixStarted => self.start_stamped.then_some(0.0),
+            Step::Seated => self.seated_s,
+            Step::Removed => self.removed_s,
+            Step::Poured => self.poured_s,
+            Step::Separated => self.separated_s,
+        }
+    }
+
+    /// When a step happens: its stamp, or its plan, but never before the present once the clock runs.
+    pub fn at_s(&self, step: Step, planned_s: f64) -> f64 {
+        self.stamped_s(step).unwrap_or(if self.start_stamped { planned_s.max(self.now_s) } else { planned_s })
+    }
+
+    /// When the clock forces seating: its stamp, or the present when the usual time has passed.
+    pub fn forced_seat_s(&self, usual_s: f64) -> Option<f64> {
+        self.seated_s.or_else(|| {
+            let before_removal = self.removed_s.is_none() && self.poured_s.is_none();
+            (self.start_stamped && before_removal && self.now_s > usual_s).then_some(self.now_s)
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_clock_that_runs_pushes_what_has_not_happened() {
+        let at = Instant::from_millis;
+        let timeline = Timeline {
+            start: at(0),
+            start_stamped: true,
+            now_s: 100.0,
+            seated_s: None,
+            removed_s: None,
+            poured_s: None,
+            separated_s: None,
+        };
+        assert_eq!(timeline.at_s(Step::Seated, 75.0), 100.0);
+        assert_eq!(timeline.at_s(Step::Removed, 300.0), 300.0);
+        assert_eq!(timeline.forced_seat_s(75.0), Some(100.0));
+        let plan = Timeline { start_stamped: false, ..timeline };
+        assert_eq!(plan.at_s(Step::Seated, 75.0), 75.0);
+        assert_eq!(plan.forced_seat_s(75.0), None);
+    }
+}
