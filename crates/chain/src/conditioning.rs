@@ -19,10 +19,12 @@ pub struct Weights {
     pub effective: f64,
     /// Readings that were used.
     pub used: usize,
+    /// Too few samples agree with the readings; the weights are then equal, as without readings.
+    pub too_few: bool,
 }
 
 /// Below this many effective samples nothing is concluded.
-pub const LEAST_EFFECTIVE: f64 = 40.0;
+const LEAST_EFFECTIVE: f64 = 40.0;
 
 /// Weights under the readings. A reading is normal about what the sample predicts, with the spread of the instrument.
 ///
@@ -75,7 +77,9 @@ pub fn weights(
     let best = log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let values: Vec<f64> = log_weights.iter().map(|log_weight| exp(log_weight - best)).collect();
     let effective = effective_samples(&values);
-    Ok(Weights { values, effective, used })
+    let too_few = used > 0 && effective < LEAST_EFFECTIVE.min(0.5 * samples.len() as f64);
+    let values = if too_few { vec![1.0; samples.len()] } else { values };
+    Ok(Weights { values, effective, used, too_few })
 }
 
 fn spread(parameters: &Parameters, instrument: &str) -> Result<f64, ChainError> {

@@ -29,6 +29,7 @@ pub struct Constants {
     pub powder_density_kg_m3: f64,
     pub die_age_s: f64,
     pub pour_delay_s: f64,
+    pub loading_s: f64,
 }
 
 impl Constants {
@@ -64,6 +65,7 @@ impl Constants {
             powder_density_kg_m3: from(&["stone"], "powder_density")?,
             die_age_s: from(&["usual"], "die_age")?,
             pour_delay_s: from(&["usual"], "pour_delay")?,
+            loading_s: from(&["usual"], "loading")?,
         })
     }
 }

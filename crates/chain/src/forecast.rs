@@ -9,7 +9,7 @@ use terms::{
 };
 
 use crate::budget;
-use crate::conditioning::{self, LEAST_EFFECTIVE, Weights};
+use crate::conditioning::{self, Weights};
 use crate::constants::Constants;
 use crate::error::ChainError;
 use crate::judge;
@@ -105,7 +105,13 @@ pub fn forecast(
 
     let curve = pouring::curve(&setup, &samples, &kept, &weights.values, limits, &times_s)?;
     let has_span = !space.entry(Root::Span).distribution.is_exact();
-    let raw = quantities::raw(&samples, &kept, &sizes, pour, situation.purpose.has_die(), has_span);
+    let scope = quantities::Scope {
+        pour,
+        has_die: situation.purpose.has_die(),
+        has_span,
+        loading_s: constants.loading_s,
+    };
+    let raw = quantities::raw(&samples, &kept, &sizes, &scope);
     let values = |id: &str| raw.iter().find(|raw| raw.id == id).map_or(&[][..], |raw| &raw.values);
     let interval = |id: &str| Interval::of(values(id), &weights.values).unwrap_or(NO_INTERVAL);
     let moments = Moments {
@@ -130,9 +136,10 @@ pub fn forecast(
     let conditioning = Conditioning {
         readings_used: weights.used,
         effective_samples: weights.effective,
-        too_few: weights.used > 0 && weights.effective < LEAST_EFFECTIVE.min(0.5 * effort.samples() as f64),
+        too_few: weights.too_few,
     };
     let facts = speech::Facts {
+        quantities: &quantities,
         situation,
         route,
         observations,

@@ -51,8 +51,8 @@ pub struct MouldState {
     pub cure: f64,
     /// Mouth to mould, less what relaxed on the tooth, with the heat of the stone.
     pub thermal: f64,
-    /// The same without the heat of the stone.
-    pub thermal_without_stone_heat: f64,
+    /// How much of the mouth-to-room shrinkage the heat of the stone undoes; part of `thermal`, negative.
+    pub rewarming: f64,
     /// Water lost or taken up, and exudation.
     pub holding: f64,
     /// Change of the tray between gelation and rigid stone; negative when it contracts.
@@ -116,7 +116,7 @@ pub fn from_removal(
         moulds.push(MouldState {
             cure: after.strain(point.t_s, point.temperature_k, heat.rigid_s),
             thermal: in_mouth + expansion * (removal.mix_t_k - rubber_k),
-            thermal_without_stone_heat: in_mouth + expansion * (removal.mix_t_k - point.temperature_k),
+            rewarming: expansion * (point.temperature_k - rubber_k),
             holding: holding::free_linear_shrinkage(point.volume_strain)
                 * (1.0 + draw[Root::HoldingDiscrepancy]),
             tray: draw[Root::TrayExpansion] * (tray_k - tray_gel_k),

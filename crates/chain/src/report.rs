@@ -18,10 +18,12 @@ pub struct Forecast {
     /// Samples taken.
     pub effort: Effort,
     /// Start of mixing: the stamp, or the present for a plan.
+    #[serde(rename = "start_utc_ms")]
     pub start: Instant,
     /// Whether `start` is a stamp.
     pub start_stamped: bool,
     /// The present.
+    #[serde(rename = "now_utc_ms")]
     pub now: Instant,
     /// The verdict.
     pub verdict: Verdict,
@@ -67,6 +69,7 @@ pub struct Verdict {
     /// The word.
     pub word: VerdictWord,
     /// Probability of ending inside the limits, given that the margin is recorded without a visible fault.
+    #[serde(rename = "within_limits_probability")]
     pub within_limits: Probability,
     /// Why the word is not that of the probability, or what else must be said; most important first.
     pub reasons: Vec<String>,
@@ -79,7 +82,7 @@ pub struct Verdict {
 }
 
 /// A number with its interval and what it rests on.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Quantity {
     /// Identifier: `trayward source` explains it.
     pub id: &'static str,
@@ -89,6 +92,8 @@ pub struct Quantity {
     pub si_unit: &'static str,
     /// 90 % interval.
     pub interval: Interval,
+    /// Part of the interval lies beyond what the models were compared with; the figure is where that range ends.
+    pub beyond_checked: bool,
     /// Share of the samples in which it exists.
     pub defined_in: f64,
     /// Root causes by their share of its variance, the largest first.
@@ -144,6 +149,7 @@ pub struct Change {
     /// The link.
     pub link: Link,
     /// Probability of ending inside the limits with this link ideal.
+    #[serde(rename = "within_limits_probability_if_ideal")]
     pub within_limits_if_ideal: f64,
     /// What changing it can mean.
     pub advice: &'static str,
@@ -155,15 +161,17 @@ pub struct PourPoint {
     /// Time from removal, s.
     pub after_removal_s: f64,
     /// Probability of ending inside the limits when poured then.
+    #[serde(rename = "within_limits_probability")]
     pub within_limits: f64,
     /// Error of the die diameter, m.
     pub diameter_m: Interval,
     /// Free linear strain from holding alone, a share; positive shrinks.
+    #[serde(rename = "holding_strain_share")]
     pub holding_strain: Interval,
 }
 
 /// The result against one limit.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct LimitResult {
     /// Ledger key, or `case`.
     pub key: String,
@@ -207,5 +215,52 @@ impl Forecast {
     /// The quantity with this identifier.
     pub fn quantity(&self, id: &str) -> Option<&Quantity> {
         self.quantities.iter().find(|quantity| quantity.id == id)
+    }
+}
+
+/// The ending of a field name for an SI unit.
+fn suffix(si_unit: &str) -> &'static str {
+    match si_unit {
+        "m" => "m",
+        "s" => "s",
+        "K" => "k",
+        _ => "share",
+    }
+}
+
+impl serde::Serialize for Quantity {
+    /// The field of the interval carries its unit: `interval_m`, `interval_s`, `interval_k` or `interval_share`.
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        use serde::ser::SerializeMap;
+        let mut map = serializer.serialize_map(Some(6))?;
+        map.serialize_entry("id", self.id)?;
+        map.serialize_entry("words", self.words)?;
+        map.serialize_entry(&format!("interval_{}", suffix(self.si_unit)), &self.interval)?;
+        map.serialize_entry("beyond_checked", &self.beyond_checked)?;
+        map.serialize_entry("defined_in_share", &self.defined_in)?;
+        map.serialize_entry("contributions", &self.contributions)?;
+        map.end()
+    }
+}
+
+impl serde::Serialize for LimitResult {
+    /// The fields of the limits carry their unit: `limit_m` or `limit_share`.
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        use serde::ser::SerializeMap;
+        let limit = format!("limit_{}", suffix(self.si_unit));
+        let other = |&(value, within): &(f64, f64)| {
+            std::collections::BTreeMap::from([
+                (limit.clone(), value),
+                ("within_probability".to_owned(), within),
+            ])
+        };
+        let mut map = serializer.serialize_map(Some(6))?;
+        map.serialize_entry("key", &self.key)?;
+        map.serialize_entry("words", self.words)?;
+        map.serialize_entry(&limit, &self.value)?;
+        map.serialize_entry("within_probability", &self.within)?;
+        map.serialize_entry("others", &self.others.iter().map(other).collect::<Vec<_>>())?;
+        map.serialize_entry("grade", &self.grade)?;
+        map.end()
     }
 }

@@ -51,7 +51,7 @@ pub fn windows(
             moments.mixed_by_s,
             ClockOrigin::StartOfMix,
             false,
-            "the end of working, less the planned time for loading and seating",
+            "the end of working, less the time to load and seat",
         ),
         (None, false),
     );

@@ -1,7 +1,9 @@
 //! Shares of variance.
 //!
-//! First-order index, Saltelli et al. (2010):  S_i = mean( f(B) (f(A_B^i) - f(A)) ) / V
-//! Total-effect index, Jansen (1999):          T_i = mean( (f(A) - f(A_B^i))^2 ) / (2 V)
+//! ```text
+//! first-order index, Saltelli et al. (2010):  S_i = mean( f(B) (f(A_B^i) - f(A)) ) / V
+//! total-effect index, Jansen (1999):          T_i = mean( (f(A) - f(A_B^i))^2 ) / (2 V)
+//! ```
 //!
 //! `A` and `B` are two independent sets of samples and `A_B^i` is `A` with the coordinates of group `i` taken from `B`.
 //! A. Saltelli et al., Comput. Phys. Commun. 181 (2010) 259-270; M. J. W. Jansen, Comput. Phys. Commun. 117 (1999) 35-43.

@@ -1,6 +1,8 @@
 //! From strains to sizes: the die, the span, and how a crown made on it seats.
 //!
-//!     dD = 2 u(a) + g D,   dH = w(H) + g H,   dS = S [h e_tray - (1 - h) e + g]
+//! ```text
+//! dD = 2 u(a) + g D,   dH = w(H) + g H,   dS = S [h e_tray - (1 - h) e + g]
+//! ```
 //!
 //! `u` and `w` are the closed forms of the layer between die and tray, `g` the growth of the stone, `h` the share of the
 //! layer that the tray holds, `e` the free shrinkage, `e_tray` the change of the tray. Errors are positive when the stone is
@@ -76,7 +78,8 @@ pub fn cavity(draw: &Draw) -> Cavity {
 /// Sizes of one sample. The links named in `ideal` add nothing of their own:
 ///
 /// - set: no cure strain, no mouth-to-room strain; holding: no water moves;
-/// - tray: holds everywhere and keeps its size; stone: neither grows nor warms the mould;
+/// - tray: holds everywhere and keeps its size; stone: does not grow. Its heat acts on the mouth-to-mould strain and is
+///   counted there;
 /// - removal: no scatter between repeats; fit: the restoration is made without error.
 ///
 /// # Errors
@@ -89,8 +92,7 @@ pub fn sizes(
     ideal: &[Link],
 ) -> Result<Sizes, ChainError> {
     let kept = |link: Link| if ideal.contains(&link) { 0.0 } else { 1.0 };
-    let thermal = if ideal.contains(&Link::Stone) { mould.thermal_without_stone_heat } else { mould.thermal };
-    let strain = kept(Link::Set) * (mould.cure + thermal + draw[Root::SetStrainDiscrepancy])
+    let strain = kept(Link::Set) * (mould.cure + mould.thermal + draw[Root::SetStrainDiscrepancy])
         + kept(Link::Holding) * mould.holding;
     let tray = kept(Link::Tray) * mould.tray;
     let growth = kept(Link::Stone) * stone.growth;

@@ -5,7 +5,7 @@ use terms::{
     Technique, TrayKind,
 };
 
-use crate::report::{Ask, Conditioning, Contribution, Verdict, VerdictWord};
+use crate::report::{Ask, Conditioning, Contribution, Quantity, Verdict, VerdictWord};
 use crate::space::Standing;
 use crate::statistics::Probability;
 use crate::windows::{Window, WindowState};
@@ -30,6 +30,8 @@ pub struct Facts<'a> {
     pub observations: &'a [Observation],
     /// Windows.
     pub windows: &'a [Window],
+    /// Numbers.
+    pub quantities: &'a [Quantity],
     /// Share of the samples that had set at removal.
     pub set_at_removal: f64,
     /// Share of the samples whose stone has water for every grain.
@@ -85,11 +87,7 @@ impl Facts<'_> {
         for window in self.windows.iter().filter(|window| window.state == WindowState::NoWindow) {
             reasons.push(format!("to {} there is no window: it opens after it has closed", window.action));
         }
-        for window in self.windows.iter().filter(|window| window.stamped) {
-            if let Some(said) = missed(window) {
-                reasons.push(said);
-            }
-        }
+        reasons.extend(self.windows.iter().filter_map(missed));
         if mainly_assumed {
             reasons.push(format!(
                 "mainly assumed: {:.0} % of the variance comes from remembered or assumed values",
@@ -130,7 +128,7 @@ impl Facts<'_> {
         }
         if self.conditioning.too_few {
             list.push(format!(
-                "the readings contradict the model: only {:.0} effective samples are left",
+                "the readings contradict the model (only {:.0} effective samples agree): they are left out of the figures",
                 self.conditioning.effective_samples
             ));
         }
@@ -217,6 +215,12 @@ impl Facts<'_> {
                 100.0 * self.out_of_fit
             ));
         }
+        for quantity in self.quantities.iter().filter(|quantity| quantity.beyond_checked) {
+            list.push(format!(
+                "{}: part of its interval; the figure is where the checked range ends",
+                quantity.words
+            ));
+        }
         for window in self.windows {
             if window.opens.beyond_checked || window.closes.beyond_checked {
                 list.push(format!(
@@ -245,29 +249,33 @@ impl Facts<'_> {
     }
 }
 
-/// What to say of a stamp outside its window.
+/// What to say of a plan or a stamp outside its window.
 fn missed(window: &Window) -> Option<String> {
     let at_s = window.planned_s?;
+    let what = if window.stamped { "the stamp of" } else { "the plan to" };
     if let Some(open_s) = window.opens.binding_s
-        && at_s < open_s
+        && at_s < open_s - WORTH_SAYING_S
     {
         return Some(format!(
-            "the stamp of \"{}\" lies {} before its window opens",
+            "{what} \"{}\" lies {} before its window opens",
             window.action,
             span(open_s - at_s)
         ));
     }
     if let Some(close_s) = window.closes.binding_s
-        && at_s > close_s
+        && at_s > close_s + WORTH_SAYING_S
     {
         return Some(format!(
-            "the stamp of \"{}\" lies {} after its window closed",
+            "{what} \"{}\" lies {} after its window closes",
             window.action,
             span(at_s - close_s)
         ));
     }
     None
 }
+
+/// A plan this close to the end of its window is inside what a hand and a clock can keep.
+const WORTH_SAYING_S: f64 = 5.0;
 
 fn span(seconds: f64) -> String {
     if seconds < 120.0 { format!("{seconds:.0} s") } else { format!("{:.0} min", seconds / 60.0) }

@@ -18,6 +18,12 @@ impl Interval {
         Some(Interval { low: sorted.quantile(0.05), mid: sorted.quantile(0.5), high: sorted.quantile(0.95) })
     }
 
+    /// The interval with every figure moved into `[least, greatest]`.
+    pub fn clamped(self, least: f64, greatest: f64) -> Interval {
+        let into = |x: f64| x.clamp(least, greatest);
+        Interval { low: into(self.low), mid: into(self.mid), high: into(self.high) }
+    }
+
     /// The interval with both ends and the middle multiplied by `factor`, a positive number.
     pub fn scaled(self, factor: f64) -> Interval {
         Interval { low: self.low * factor, mid: self.mid * factor, high: self.high * factor }

@@ -42,6 +42,7 @@ const KEYS: &[(&[&str], &[&str])] = &[
             "film",
             "separate_after",
             "pour_delay",
+            "loading",
             "die_age",
         ],
     ),
@@ -64,10 +65,7 @@ const KEYS: &[(&[&str], &[&str])] = &[
     (&["mouth"], &["core_temperature", "air_temperature", "transfer"]),
     (&["tooth"], &["thickness", "conductivity", "density", "capacity"]),
     (&["mix"], &["vessel_capacity", "relaxation", "powder_capacity"]),
-    (
-        &["tray"],
-        &["hold_adhesive", "hold_perforated", "hold_both", "hold_none", "hold_unknown", "neighbour"],
-    ),
+    (&["tray"], &["hold_adhesive", "hold_perforated", "hold_both", "hold_none", "hold_unknown", "neighbour"]),
     (
         &["tray-metal", "tray-acrylic", "tray-light-cured", "tray-plastic"],
         &["thermal.expansion", "thermal.conductivity", "thermal.capacity", "thermal.density"],
@@ -158,17 +156,7 @@ const KEYS: &[(&[&str], &[&str])] = &[
     ),
     (
         &["discrepancy"],
-        &[
-            "set_time",
-            "set_strain",
-            "holding",
-            "tray",
-            "stone",
-            "diameter",
-            "height",
-            "span",
-            "fit",
-        ],
+        &["set_time", "set_strain", "holding", "tray", "stone", "diameter", "height", "span", "fit"],
     ),
 ];
 
@@ -199,8 +187,7 @@ fn texts() -> BTreeMap<String, String> {
 
 fn shipped() -> Parameters {
     let texts = texts();
-    let files: Vec<(&str, &str)> =
-        texts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    let files: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
     Parameters::read(&files).expect("the shipped rows can be used")
 }
 
@@ -290,8 +277,10 @@ fn every_product_is_invented_and_says_so() {
             assert!(!instruction.conditions.trim().is_empty(), "{id}: {:?}", instruction.action);
         }
         if product.kind == ProductKind::Impression(terms::ImpressionClass::Alginate) {
-            let limited =
-                product.instructions.iter().all(|instruction| instruction.conditions.contains("study casts only"));
+            let limited = product
+                .instructions
+                .iter()
+                .all(|instruction| instruction.conditions.contains("study casts only"));
             assert!(limited, "{id} does not say that it is for study casts only");
         }
     }

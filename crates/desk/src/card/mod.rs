@@ -1,0 +1,252 @@
+//! The card of one case for a terminal of 80 columns: the sentence first, then what to ask, the windows, the numbers.
+
+mod budget;
+mod strip;
+mod when;
+
+use std::fmt::Write as _;
+
+use chain::Forecast;
+use chain::report::{LimitResult, Quantity, VerdictWord};
+use jiff::tz::TimeZone;
+use ledger::Parameters;
+use terms::Grade;
+
+use crate::case_file::Case;
+use crate::digits::{self, percent};
+
+/// Columns of the terminal that the card is made for.
+pub const COLUMNS: usize = 80;
+
+/// Everything a card shows.
+pub struct Card<'a> {
+    /// The name by which the case was asked for, to be repeated in commands.
+    pub name: &'a str,
+    /// The case.
+    pub case: &'a Case,
+    /// Its forecast.
+    pub forecast: &'a Forecast,
+    /// The ledger, for names of products.
+    pub parameters: &'a Parameters,
+    /// Zone of wall clock times.
+    pub zone: TimeZone,
+}
+
+/// The card as text, every line within [`COLUMNS`].
+pub fn text(card: &Card) -> String {
+    let mut out = String::new();
+    head(&mut out, card);
+    sentence(&mut out, card);
+    asks(&mut out, card);
+    when::section(&mut out, card);
+    sizes(&mut out, card);
+    limits(&mut out, card);
+    budget::section(&mut out, card);
+    rests_on(&mut out, card);
+    missing(&mut out, card);
+    cautions(&mut out);
+    foot(&mut out, card);
+    out
+}
+
+/// A section title over a hairline.
+fn title(out: &mut String, words: &str) {
+    let rule = COLUMNS - words.chars().count() - 1;
+    let _ = writeln!(out, "\n{words} {}", "─".repeat(rule));
+}
+
+/// A wrapped paragraph; lines after the first are indented by `hang`.
+fn paragraph(out: &mut String, first: &str, hang: &str, words: &str) {
+    let options = textwrap::Options::new(COLUMNS).initial_indent(first).subsequent_indent(hang);
+    for line in textwrap::wrap(words, options) {
+        let _ = writeln!(out, "{line}");
+    }
+}
+
+fn head(out: &mut String, card: &Card) {
+    let case = card.case;
+    let demo = if case.demo { "  demo" } else { "" };
+    let _ = writeln!(out, "{}{demo}  {}", case.code, case.title.as_deref().unwrap_or("without a title"));
+    paragraph(out, "", "", &route_in_words(card));
+}
+
+fn route_in_words(card: &Card) -> String {
+    let route = &card.case.route;
+    let wash = match &route.wash {
+        Some(wash) => {
+            format!(" with {}", product(card, &wash.product).unwrap_or_else(|| wash.class.to_string()))
+        }
+        None => String::new(),
+    };
+    let material = product(card, &route.material.product).unwrap_or_else(|| route.material.class.to_string());
+    let stone =
+        product(card, &route.stone.product).unwrap_or_else(|| format!("stone {}", route.stone.gypsum));
+    format!(
+        "{}: {material}{wash}, {}, {} {} tray, {stone}.",
+        card.case.situation.purpose, route.technique, route.tray.kind, route.tray.material
+    )
+}
+
+fn product(card: &Card, id: &Option<terms::ProductId>) -> Option<String> {
+    id.as_ref().and_then(|id| card.parameters.product(id)).map(|product| product.name.clone())
+}
+
+fn sentence(out: &mut String, card: &Card) {
+    let verdict = &card.forecast.verdict;
+    let chance = percent(verdict.within_limits.value);
+    let first = match (verdict.word, verdict.faults.is_empty()) {
+        (VerdictWord::Likely, _) => format!(
+            "Likely to end inside the limits ({chance}), provided the margin is recorded without a visible fault."
+        ),
+        (VerdictWord::Unlikely, true) => {
+            format!("Unlikely to end inside the limits ({chance}), even if the margin is recorded.")
+        }
+        (VerdictWord::Unlikely, false) => {
+            "Unlikely to serve: look again before anything else is done with it.".to_owned()
+        }
+        (VerdictWord::CannotTell, _) => {
+            format!("Cannot tell whether it will end inside the limits ({chance} by the figures).")
+        }
+    };
+    let _ = writeln!(out);
+    paragraph(out, "  ", "  ", &format!("{first} {}", when::in_a_sentence(card)));
+    for reason in &verdict.reasons {
+        paragraph(out, "  · ", "    ", &format!("{reason}{}", if reason.ends_with('.') { "" } else { "." }));
+    }
+    paragraph(
+        out,
+        "  ",
+        "  ",
+        "Blood, a void, a drag or a missed margin spoils more impressions than everything counted below: inspect it first.",
+    );
+}
+
+fn asks(out: &mut String, card: &Card) {
+    if card.forecast.asks.is_empty() {
+        return;
+    }
+    title(out, "Ask first");
+    for ask in &card.forecast.asks {
+        let words = format!("{} ({}).", ask.words, ask.why);
+        paragraph(out, "  ? ", "    ", &words);
+    }
+}
+
+fn sizes(out: &mut String, card: &Card) {
+    title(out, "What comes out");
+    let _ = writeln!(out, "  90 % intervals; + means stone larger than tooth. Each name is a source key.");
+    for id in ["die.diameter", "die.height", "span", "fit.opening", "fit.wall_space"] {
+        if let Some(quantity) = card.forecast.quantity(id) {
+            let text = if id.starts_with("fit") {
+                digits::plain(quantity.interval.scaled(1e6), "µm")
+            } else {
+                digits::interval(quantity.interval, 1e6, "µm")
+            };
+            let _ = writeln!(out, "  {id:<17}{text}{}", beyond(quantity));
+        }
+    }
+    for (id, factor, unit) in
+        [("span.share", 100.0, "%"), ("mass.change", 100.0, "%"), ("strain.holding", 100.0, "%")]
+    {
+        if let Some(quantity) = card.forecast.quantity(id).filter(|quantity| moves(quantity)) {
+            let _ = writeln!(
+                out,
+                "  {id:<17}{}",
+                format_args!("{}{}", digits::interval(quantity.interval, factor, unit), beyond(quantity))
+            );
+        }
+    }
+    for (id, offset) in [("mix.temperature", 273.15), ("removed.temperature", 273.15)] {
+        if let Some(quantity) = card.forecast.quantity(id) {
+            let mut celsius = quantity.interval;
+            for value in [&mut celsius.low, &mut celsius.mid, &mut celsius.high] {
+                *value -= offset;
+            }
+            let _ = writeln!(out, "  {id:<20}{}", digits::plain(celsius, "°C"));
+        }
+    }
+}
+
+/// What follows a figure that stands where the checked range ends.
+fn beyond(quantity: &Quantity) -> &'static str {
+    if quantity.beyond_checked { "  or beyond" } else { "" }
+}
+
+fn moves(quantity: &Quantity) -> bool {
+    quantity.interval.high - quantity.interval.low > 1e-9
+}
+
+fn limits(out: &mut String, card: &Card) {
+    title(out, "Against limits");
+    let _ = writeln!(out, "  None is proven; each alone, given that the margin is recorded.");
+    for limit in &card.forecast.limits {
+        let with = |value: f64, within: f64| format!("{} {}", limit_in_words(limit, value), percent(within));
+        let mut list = vec![with(limit.value, limit.within)];
+        list.extend(limit.others.iter().map(|&(value, within)| with(value, within)));
+        let weak = if limit.grade.is_weak() { format!(" ({})", limit.grade) } else { String::new() };
+        paragraph(out, "  ", "    ", &format!("{}: {}{weak}  {}", limit.words, list.join("; "), limit.key));
+    }
+}
+
+fn limit_in_words(limit: &LimitResult, value: f64) -> String {
+    match limit.si_unit {
+        "m" => format!("under {:.0} µm", value * 1e6),
+        _ => format!("under {:.1} %", value * 100.0),
+    }
+}
+
+fn rests_on(out: &mut String, card: &Card) {
+    if card.forecast.assumed.is_empty() {
+        return;
+    }
+    title(out, "Resting on remembered or assumed values");
+    for contribution in &card.forecast.assumed {
+        let grade = if contribution.grade == Grade::Assumed { "assumed" } else { "from memory" };
+        let _ = writeln!(
+            out,
+            "  {:>3.0} %  {} ({grade})\n         {}",
+            100.0 * contribution.share,
+            contribution.words,
+            contribution.key
+        );
+    }
+    let share = 100.0 * card.forecast.verdict.weak_share;
+    let _ = writeln!(out, "  All such values together carry {share:.0} % of the variance of the margin.");
+}
+
+fn missing(out: &mut String, card: &Card) {
+    title(out, "Not in these figures yet");
+    for part in &card.forecast.not_in_budget {
+        paragraph(out, "  - ", "    ", part);
+    }
+    if !card.forecast.outside.is_empty() {
+        title(out, "Outside what was checked");
+        for said in &card.forecast.outside {
+            paragraph(out, "  - ", "    ", said);
+        }
+    }
+}
+
+fn cautions(out: &mut String) {
+    title(out, "Cautions");
+    paragraph(
+        out,
+        "  ",
+        "  ",
+        "The instructions of the products, local codes and the licensed practitioner always prevail; this card supports \
+         judgement and never replaces it. It says nothing of this patient's health, and no line of it is a clearance. \
+         Contaminated gloves touch no keyboard.",
+    );
+}
+
+fn foot(out: &mut String, card: &Card) {
+    let forecast = card.forecast;
+    let _ = writeln!(
+        out,
+        "\ntrayward {}  parameters {}  {} samples",
+        forecast.model_version,
+        &forecast.parameters_hash[..12],
+        forecast.effort.samples()
+    );
+    let _ = writeln!(out, "any number: trayward source NAME {}", card.name);
+}

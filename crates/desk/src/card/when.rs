@@ -1,0 +1,246 @@
+//! The windows on a card: what is taught, printed and forecast, kept apart, and the time strip.
+
+use std::fmt::Write as _;
+
+use chain::windows::{DecidedBy, Edge, Instructed, Window, WindowState};
+use terms::{Action, Bound, ClockOrigin, Instant};
+
+use super::strip::{Axis, band};
+use super::{Card, paragraph, title};
+use crate::digits::{careful_span, span};
+
+/// The part of the first sentence that says what to do and when.
+pub fn in_a_sentence(card: &Card) -> String {
+    let mut parts = Vec::new();
+    for window in &card.forecast.windows {
+        if window.stamped {
+            continue;
+        }
+        if window.action == Action::Mix {
+            continue;
+        }
+        if window.state == WindowState::NoWindow {
+            parts.push(format!("there is no window to {}", window.action));
+            continue;
+        }
+        let ends = (binding(card, &window.opens), binding(card, &window.closes));
+        let verb = match window.action {
+            Action::Remove => "take it out",
+            action => action.word(),
+        };
+        match ends {
+            (Some(open), Some(close)) => {
+                parts.push(format!("{verb} not before {open} and not after {close}"))
+            }
+            (Some(open), None) => parts.push(format!("{verb} not before {open}")),
+            (None, Some(close)) => parts.push(format!("{verb} within {close}")),
+            (None, None) => {}
+        }
+    }
+    let mut sentence = parts.join("; ");
+    if let Some(first) = sentence.get(..1) {
+        sentence = format!("{}{}.", first.to_uppercase(), &sentence[1..]);
+    }
+    if card
+        .forecast
+        .windows
+        .iter()
+        .any(|window| window.state == WindowState::ConsultInstructions && window.action != Action::Mix)
+    {
+        sentence.push_str(" Where no instruction is entered, consult it first.");
+    }
+    sentence
+}
+
+/// The section of windows and strips.
+pub fn section(out: &mut String, card: &Card) {
+    title(out, "When");
+    for window in &card.forecast.windows {
+        for edge in [&window.opens, &window.closes] {
+            end(out, card, window, edge);
+        }
+        if window.state == WindowState::NoWindow {
+            let _ = writeln!(out, "            NO WINDOW: it opens after it has closed");
+        }
+        if window.state == WindowState::ConsultInstructions && window.action != Action::Mix {
+            let _ = writeln!(out, "            no instruction entered: consult it; this is a forecast alone");
+        }
+        if let Some(at_s) = window.planned_s {
+            let word = if window.stamped { "done" } else { "plan" };
+            let _ = writeln!(out, "            {word:<9}{}", moment(card, window.action, at_s));
+        }
+    }
+    strips(out, card);
+}
+
+fn end(out: &mut String, card: &Card, window: &Window, edge: &Edge) {
+    if edge.binding_s.is_none() && edge.taught.is_empty() {
+        return;
+    }
+    let word = match edge.bound {
+        Bound::Minimum => "not before",
+        Bound::Maximum => "not after",
+    };
+    let decided = match edge.decided_by {
+        DecidedBy::Forecast => "forecast",
+        DecidedBy::Instruction => "printed",
+        DecidedBy::Nothing => "taught only",
+    };
+    let action = window.action.word();
+    let when = binding(card, edge).unwrap_or_else(|| "no limit by forecast or print".to_owned());
+    let _ = writeln!(out, "  {action:<9} {word:<11}{when}  ({decided})");
+    match edge.forecast_s {
+        Some(interval) => {
+            let words = format!("{}, {}", followed(interval, edge), from(edge.origin));
+            paragraph(out, "            forecast ", "              ", &words);
+        }
+        None => paragraph(out, "            forecast none: ", "              ", &edge.reason),
+    }
+    for limit in &edge.instructed {
+        let text =
+            format!("{} {}, {}{}", span(limit.seconds), from(limit.origin), limit.product, elsewhere(limit));
+        paragraph(out, "            printed  ", "              ", &text);
+    }
+    for limit in &edge.taught {
+        let [low, high] = limit.seconds;
+        let range = if low == high { span(low) } else { format!("{} to {}", span(low), span(high)) };
+        paragraph(
+            out,
+            "            taught   ",
+            "              ",
+            &format!("{range} {} ({})", from(limit.origin), limit.source),
+        );
+    }
+}
+
+/// The interval of a forecast end. What lies where following stopped is said to lie beyond it.
+fn followed(interval: chain::statistics::Interval, edge: &Edge) -> String {
+    let half = 0.5 * (interval.high - interval.low);
+    let write = |s: f64, earliest: bool| careful_span(s, half, earliest);
+    if edge.beyond_checked && interval.low >= 0.999 * interval.high {
+        return format!("beyond {}, as far as it was followed", span(interval.high));
+    }
+    let beyond = if edge.beyond_checked { " and beyond" } else { "" };
+    format!(
+        "{} to {}{beyond}, middle {}",
+        write(interval.low, false),
+        write(interval.high, edge.bound == Bound::Minimum),
+        write(interval.mid, false)
+    )
+}
+
+fn elsewhere(limit: &Instructed) -> &'static str {
+    if limit.stated_for_this_room { "" } else { " (not stated for this room)" }
+}
+
+/// The binding end as a span from the clock of whatever decided it.
+fn binding(card: &Card, edge: &Edge) -> Option<String> {
+    let at_s = edge.binding_s?;
+    let origin = match edge.decided_by {
+        DecidedBy::Instruction => edge
+            .instructed
+            .iter()
+            .find(|limit| (start_of(card, limit.origin) + limit.seconds - at_s).abs() < 1e-6)
+            .map_or(edge.origin, |limit| limit.origin),
+        _ => edge.origin,
+    };
+    let seconds = at_s - start_of(card, origin);
+    let text = match (edge.decided_by, edge.forecast_s) {
+        (DecidedBy::Forecast, Some(interval)) => {
+            careful_span(seconds, 0.5 * (interval.high - interval.low), edge.bound == Bound::Minimum)
+        }
+        _ => span(seconds),
+    };
+    Some(format!("{text} {}", from(origin)))
+}
+
+/// Seconds from the start of mixing at which a clock starts, by stamps and plan.
+fn start_of(card: &Card, origin: ClockOrigin) -> f64 {
+    let planned = |action: Action| {
+        card.forecast
+            .windows
+            .iter()
+            .find(|window| window.action == action)
+            .and_then(|window| window.planned_s)
+    };
+    match origin {
+        ClockOrigin::StartOfMix => Some(0.0),
+        ClockOrigin::InTheMouth => planned(Action::Seat),
+        ClockOrigin::Removal => planned(Action::Remove),
+        ClockOrigin::Pour => planned(Action::Pour),
+    }
+    .unwrap_or(0.0)
+}
+
+fn from(origin: ClockOrigin) -> &'static str {
+    match origin {
+        ClockOrigin::StartOfMix => "from the start of mixing",
+        ClockOrigin::InTheMouth => "in the mouth",
+        ClockOrigin::Removal => "after removal",
+        ClockOrigin::Pour => "after pouring",
+    }
+}
+
+/// A planned or stamped moment: on its clock, and by the wall once there are stamps.
+fn moment(card: &Card, action: Action, at_s: f64) -> String {
+    let origin = match action {
+        Action::Pour => ClockOrigin::Removal,
+        Action::Separate => ClockOrigin::Pour,
+        _ => ClockOrigin::StartOfMix,
+    };
+    let clock = format!("{} {}", span(at_s - start_of(card, origin)), from(origin));
+    if card.case.stamps.is_empty() {
+        return clock;
+    }
+    format!("{clock}, {}", wall(card, card.forecast.start.plus_seconds(at_s)))
+}
+
+fn wall(card: &Card, at: Instant) -> String {
+    match jiff::Timestamp::from_millisecond(at.millis()) {
+        Ok(timestamp) => {
+            timestamp.to_zoned_datetime(card.zone.clone()).strftime("%H:%M:%S by the wall").to_string()
+        }
+        Err(_) => "at no time a calendar has".to_owned(),
+    }
+}
+
+fn strips(out: &mut String, card: &Card) {
+    let forecast = card.forecast;
+    let windows = &forecast.windows;
+    let find = |action: Action| windows.iter().find(|window| window.action == action);
+    let removed_s = start_of(card, ClockOrigin::Removal);
+    let poured_s = start_of(card, ClockOrigin::Pour);
+    let now_s = forecast.start_stamped.then(|| forecast.now.seconds_since(forecast.start));
+    let mouth_end_s = (((removed_s + 60.0) / 120.0).ceil() * 120.0).max(360.0);
+    let last_s = forecast.pour_curve.last().map_or(86_400.0, |point| point.after_removal_s);
+    let rows = [
+        (
+            Axis { from_s: 0.0, to_s: mouth_end_s, logarithmic: false },
+            "from the start of mixing",
+            vec![Action::Mix, Action::Seat, Action::Remove],
+        ),
+        (
+            Axis { from_s: removed_s, to_s: removed_s + last_s, logarithmic: true },
+            "after removal, widening scale",
+            vec![Action::Pour],
+        ),
+        (
+            Axis { from_s: poured_s, to_s: poured_s + 7200.0, logarithmic: false },
+            "after pouring",
+            vec![Action::Separate],
+        ),
+    ];
+    let _ = writeln!(out);
+    for (axis, clock, actions) in rows {
+        for action in actions {
+            if let Some(window) = find(action) {
+                let band = band(window, &axis, now_s, |origin| start_of(card, origin));
+                let _ = writeln!(out, "  {:<9} {band}", action.word());
+            }
+        }
+        let _ = writeln!(out, "  {:<9} {}", "", axis.scale());
+        let _ = writeln!(out, "  {:<9} {clock}", "");
+    }
+    let _ = writeln!(out, "  band: inside the window, paler where the forecast is unsure; dots: outside");
+    let _ = writeln!(out, "  | printed limit   ▼ plan   ● done   ¦ now");
+}

@@ -1,0 +1,495 @@
+//! The tables and fields of a case file, each declared once.
+//!
+//! What an absent field means is part of the list: [`Absent`], with the exceptions of [`Rule`] in one place.
+
+use terms::ranges::{self, Range};
+use terms::{
+    Displacement, Exposure, FabricationKind, Fault, GypsumType, HoldingKind, ImpressionClass, MixMethod,
+    Purpose, Step, Technique, TrayKind, TrayMaterial, Unit,
+};
+
+use super::code::CaseCode;
+use super::quantity;
+
+/// A table of the case file.
+#[derive(Debug)]
+pub struct Table {
+    /// Path, such as `route.tray`; empty for the top of the file.
+    pub path: &'static str,
+    /// Whether it must, may or may repeatedly be given.
+    pub presence: Presence,
+    /// What the table holds.
+    pub about: &'static str,
+    /// Its fields, in the order in which they are written.
+    pub fields: &'static [Field],
+}
+
+/// How often a table is given.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Presence {
+    /// Once.
+    Required,
+    /// Once or not at all.
+    Optional,
+    /// Any number up to [`super::MAX_ENTRIES`], in the order of time.
+    Repeated,
+}
+
+/// A field of a table.
+#[derive(Debug)]
+pub struct Field {
+    /// Name within its table.
+    pub name: &'static str,
+    /// What may be written.
+    pub kind: Kind,
+    /// What it means when nothing is written.
+    pub absent: Absent,
+    /// What the field says.
+    pub about: &'static str,
+}
+
+/// What may be written in a field.
+#[derive(Clone, Copy, Debug)]
+pub enum Kind {
+    /// [`super::SCHEMA_VERSION`].
+    Version,
+    /// A [`CaseCode`].
+    Code,
+    /// Free text of at most this many characters; lines only where `lines` says so.
+    Text {
+        /// Most characters.
+        max_chars: usize,
+        /// Whether it may run over several lines.
+        lines: bool,
+    },
+    /// Identifier of a product record.
+    Product,
+    /// `true` or `false`.
+    Switch,
+    /// `true` alone: a sign that was seen.
+    Sign,
+    /// A date and time with its offset from UTC.
+    Moment,
+    /// One of these words.
+    Word(&'static [&'static str]),
+    /// A fact that is true or false.
+    YesNo,
+    /// A quantity with a unit.
+    Quantity {
+        /// What is allowed, and the unit in which it is shown.
+        range: Range,
+        /// Words that stand for values, SI.
+        words: &'static [(&'static str, f64)],
+    },
+}
+
+/// What it means when a field is absent.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Absent {
+    /// It must be given.
+    Required,
+    /// Nothing is said: no text, `false` for a switch, no limit of the case's own.
+    Nothing,
+    /// The fact is unknown.
+    Unknown,
+    /// The fact is not applicable where the rule says so, and unknown elsewhere.
+    Unless(Rule),
+    /// It must be given together with this field of the same table, and never without it.
+    With(&'static str),
+    /// Exactly one of the fields of the table marked so must be given.
+    OneOfThese,
+}
+
+/// When an absent fact is not applicable rather than unknown. There are no other defaults of this kind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rule {
+    /// The span of a single crown or of a study cast.
+    OneTooth,
+    /// Powder, water and the temperature of the water for a class that is not mixed from powder.
+    NotFromPowder,
+    /// Draught and exposure of a segment that is not in open air.
+    NotInAir,
+    /// Humidity around an impression lying in a liquid.
+    InLiquid,
+}
+
+/// What the rules look at; what is not known yet decides nothing.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Context {
+    /// What the copy is for.
+    pub purpose: Option<Purpose>,
+    /// Class of the material in the tray.
+    pub class: Option<ImpressionClass>,
+    /// How the impression is kept, for a field of a holding segment.
+    pub holding: Option<HoldingKind>,
+}
+
+/// Every table, in the order in which a case file is written.
+pub const TABLES: &[Table] = &[
+    Table { path: "", presence: Presence::Required, about: "One case.", fields: CASE },
+    Table {
+        path: "situation",
+        presence: Presence::Required,
+        about: "The mouth and the room.",
+        fields: SITUATION,
+    },
+    Table { path: "route", presence: Presence::Required, about: "How the copy is made.", fields: ROUTE },
+    Table {
+        path: "route.material",
+        presence: Presence::Required,
+        about: "The material in the tray.",
+        fields: MATERIAL,
+    },
+    Table {
+        path: "route.wash",
+        presence: Presence::Optional,
+        about: "The second material; absent only with the technique \"single viscosity\".",
+        fields: MATERIAL,
+    },
+    Table { path: "route.tray", presence: Presence::Required, about: "The tray.", fields: TRAY },
+    Table {
+        path: "route.mix",
+        presence: Presence::Required,
+        about: "How the impression material is mixed.",
+        fields: MIX,
+    },
+    Table {
+        path: "route.holding",
+        presence: Presence::Repeated,
+        about: "How the impression is kept between removal and pouring; absent means poured at once.",
+        fields: HOLDING,
+    },
+    Table { path: "route.stone", presence: Presence::Required, about: "The stone mix.", fields: STONE },
+    Table {
+        path: "route.restoration",
+        presence: Presence::Optional,
+        about: "What is made on the die; absent for a study cast, elsewhere nothing is said about it.",
+        fields: RESTORATION,
+    },
+    Table {
+        path: "route.plan",
+        presence: Presence::Optional,
+        about: "Planned times; a stamp replaces the plan of its step.",
+        fields: PLAN,
+    },
+    Table {
+        path: "stamps",
+        presence: Presence::Repeated,
+        about: "The recorded moment of a step, each step once.",
+        fields: STAMP,
+    },
+    Table {
+        path: "observations",
+        presence: Presence::Repeated,
+        about: "A reading, a sign that was waited for, or a line of the inspection.",
+        fields: OBSERVATION,
+    },
+    Table {
+        path: "limits",
+        presence: Presence::Optional,
+        about: "Limits of the fit that the case sets for itself; absent ones come from the ledger.",
+        fields: LIMITS,
+    },
+];
+
+const CASE: &[Field] = &[
+    field("schema_version", Kind::Version, Absent::Required, "Version of this format."),
+    field("code", Kind::Code, Absent::Required, "Code under which the case is kept; never a name."),
+    field(
+        "title",
+        Kind::Text { max_chars: 80, lines: false },
+        Absent::Nothing,
+        "What the case is about. It is printed: no name, date of birth or address belongs in it.",
+    ),
+    field("demo", Kind::Switch, Absent::Nothing, "Whether the case is invented; absent means it is not."),
+    field(
+        "note",
+        Kind::Text { max_chars: 4000, lines: true },
+        Absent::Nothing,
+        "Remarks; no name, date of birth or address belongs in them.",
+    ),
+];
+
+const SITUATION: &[Field] = &[
+    word("purpose", Purpose::WORDS, Absent::Required, "What the copy is for."),
+    quantity("room_temperature", ranges::ROOM_TEMPERATURE, Absent::Unknown, "Air of the room."),
+    quantity("room_humidity", ranges::HUMIDITY, Absent::Unknown, "Relative humidity of the room."),
+    draught("draught", Absent::Unknown, "Air speed over an impression lying in the room."),
+    quantity(
+        "water_temperature",
+        ranges::WATER_TEMPERATURE,
+        Absent::Unless(Rule::NotFromPowder),
+        "Water that the powder is added to.",
+    ),
+    quantity(
+        "tooth_temperature",
+        ranges::TOOTH_TEMPERATURE,
+        Absent::Unknown,
+        "Surface of the tooth before seating.",
+    ),
+    quantity(
+        "die_diameter",
+        ranges::DIE_DIAMETER,
+        Absent::Unknown,
+        "Diameter of the prepared tooth at half its height.",
+    ),
+    quantity("die_height", ranges::DIE_HEIGHT, Absent::Unknown, "Height of the preparation."),
+    quantity("convergence", ranges::CONVERGENCE, Absent::Unknown, "Total occlusal convergence."),
+    quantity(
+        "span",
+        ranges::SPAN,
+        Absent::Unless(Rule::OneTooth),
+        "Distance between the outermost abutments.",
+    ),
+    quantity(
+        "undercut",
+        ranges::UNDERCUT,
+        Absent::Unknown,
+        "Deepest undercut that the impression must pass.",
+    ),
+    yes_no("latex", "Whether latex touches the material or the teeth."),
+    yes_no("bleeding", "Whether the gum bleeds."),
+];
+
+const ROUTE: &[Field] = &[
+    word("displacement", Displacement::WORDS, Absent::Unknown, "How the gum is displaced."),
+    word("technique", Technique::WORDS, Absent::Required, "How the materials are brought to the teeth."),
+];
+
+const MATERIAL: &[Field] = &[
+    word("class", ImpressionClass::WORDS, Absent::Required, "Class of impression material."),
+    field("product", Kind::Product, Absent::Nothing, "Product record; without one the class stands for it."),
+];
+
+const TRAY: &[Field] = &[
+    word("kind", TrayKind::WORDS, Absent::Required, "Kind of tray."),
+    word("material", TrayMaterial::WORDS, Absent::Required, "What the tray is made of."),
+    quantity("relief", ranges::RELIEF, Absent::Unknown, "Space for the material at the walls."),
+    quantity("ceiling", ranges::RELIEF, Absent::Unknown, "Space for the material over the top."),
+    quantity("wall", ranges::TRAY_WALL, Absent::Unknown, "Thickness of the tray wall."),
+    yes_no("adhesive", "Whether adhesive covers the tray."),
+    yes_no("perforated", "Whether the tray is perforated or has retentive rims."),
+];
+
+const MIX: &[Field] = &[
+    word("method", MixMethod::WORDS, Absent::Required, "How the material is mixed."),
+    quantity("powder", ranges::POWDER, Absent::Unless(Rule::NotFromPowder), "Powder of the mix."),
+    quantity("water", ranges::WATER, Absent::Unless(Rule::NotFromPowder), "Water of the mix."),
+];
+
+const HOLDING: &[Field] = &[
+    word("kind", HoldingKind::WORDS, Absent::Required, "How the impression is kept."),
+    quantity("duration", ranges::HOLD_DURATION, Absent::Required, "For how long; all segments together too."),
+    quantity(
+        "temperature",
+        ranges::HOLDING_TEMPERATURE,
+        Absent::Unknown,
+        "Temperature there; unknown means that of the room.",
+    ),
+    quantity(
+        "humidity",
+        ranges::HUMIDITY,
+        Absent::Unless(Rule::InLiquid),
+        "Relative humidity there; unknown means that of the room, or what is usual in a sealed bag.",
+    ),
+    draught("draught", Absent::Unless(Rule::NotInAir), "Air speed there; unknown means that of the room."),
+    word("exposure", Exposure::WORDS, Absent::Unless(Rule::NotInAir), "Which way the open face looks."),
+];
+
+const STONE: &[Field] = &[
+    word("gypsum", GypsumType::WORDS, Absent::Required, "Type of ISO 6873."),
+    field("product", Kind::Product, Absent::Nothing, "Product record; without one the type stands for it."),
+    quantity("powder", ranges::STONE_POWDER, Absent::Unknown, "Powder of the stone mix."),
+    quantity("water", ranges::STONE_WATER, Absent::Unknown, "Water of the stone mix."),
+];
+
+const RESTORATION: &[Field] = &[
+    word("fabrication", FabricationKind::WORDS, Absent::Required, "How the restoration is made."),
+    quantity("spacer", ranges::SPACER, Absent::Unknown, "Designed space at the walls, normal to them."),
+    quantity("film", ranges::FILM, Absent::Unknown, "Thickness of the luting film."),
+];
+
+const PLAN: &[Field] = &[
+    quantity("mixing", ranges::MIXING, Absent::Unknown, "Duration of mixing."),
+    quantity("seat_after", ranges::SEAT_AFTER, Absent::Unknown, "Tray in place, from the start of mixing."),
+    quantity(
+        "remove_after",
+        ranges::REMOVE_AFTER,
+        Absent::Unknown,
+        "Removal, from the tray being in place; unknown means as early as forecast and instruction allow.",
+    ),
+    quantity(
+        "separate_after",
+        ranges::SEPARATE_AFTER,
+        Absent::Unknown,
+        "Separation, from pouring; unknown means as early as forecast and instruction allow.",
+    ),
+];
+
+const STAMP: &[Field] = &[
+    word("step", Step::WORDS, Absent::Required, "The step."),
+    field("at", Kind::Moment, Absent::Required, "When it happened."),
+];
+
+const OBSERVATION: &[Field] = &[
+    field("at", Kind::Moment, Absent::Required, "When."),
+    quantity("room_temperature", ranges::ROOM_TEMPERATURE, Absent::OneOfThese, "Air of the room."),
+    quantity("room_humidity", ranges::HUMIDITY, Absent::OneOfThese, "Relative humidity of the room."),
+    quantity(
+        "mix_temperature",
+        ranges::WATER_TEMPERATURE,
+        Absent::OneOfThese,
+        "The mix at the end of mixing.",
+    ),
+    field(
+        "bowl_set",
+        Kind::Sign,
+        Absent::OneOfThese,
+        "The rest in the bowl, or a smear kept at room temperature, has just lost its tack.",
+    ),
+    quantity(
+        "mass_loss",
+        ranges::MASS_LOSS,
+        Absent::OneOfThese,
+        "Mass lost since removal, as a share of the mass at removal.",
+    ),
+    word("fault", Fault::WORDS, Absent::OneOfThese, "What the inspection looked for."),
+    field("present", Kind::YesNo, Absent::With("fault"), "Whether that fault is there."),
+];
+
+const LIMITS: &[Field] = &[
+    quantity("opening", ranges::FIT_LIMIT, Absent::Nothing, "Largest opening at the margin."),
+    quantity("wall_space", ranges::FIT_LIMIT, Absent::Nothing, "Largest space at the walls."),
+];
+
+/// Words for the air speed over an impression. The speeds are conventions of this format.
+const DRAUGHTS: &[(&str, f64)] = &[("still", 0.0), ("light", 0.2), ("strong", 0.8)];
+
+/// The word that leaves a fact open.
+pub const UNKNOWN: &str = "unknown";
+/// The words that say that the question does not arise.
+pub const NOT_APPLICABLE: &str = "not applicable";
+
+const fn field(name: &'static str, kind: Kind, absent: Absent, about: &'static str) -> Field {
+    Field { name, kind, absent, about }
+}
+
+const fn word(
+    name: &'static str,
+    words: &'static [&'static str],
+    absent: Absent,
+    about: &'static str,
+) -> Field {
+    field(name, Kind::Word(words), absent, about)
+}
+
+const fn quantity(name: &'static str, range: Range, absent: Absent, about: &'static str) -> Field {
+    field(name, Kind::Quantity { range, words: &[] }, absent, about)
+}
+
+const fn draught(name: &'static str, absent: Absent, about: &'static str) -> Field {
+    field(name, Kind::Quantity { range: ranges::AIR_SPEED, words: DRAUGHTS }, absent, about)
+}
+
+const fn yes_no(name: &'static str, about: &'static str) -> Field {
+    field(name, Kind::YesNo, Absent::Unknown, about)
+}
+
+impl Table {
+    /// Name within the table above it.
+    pub fn name(&self) -> &'static str {
+        self.path.rsplit('.').next().unwrap_or(self.path)
+    }
+
+    /// The tables directly below this one.
+    pub fn children(&self) -> impl Iterator<Item = &'static Table> {
+        let path = self.path;
+        TABLES.iter().filter(move |table| !table.path.is_empty() && parent(table.path) == path)
+    }
+}
+
+impl Field {
+    /// Whether "unknown" and "not applicable" may be written.
+    pub fn is_fact(&self) -> bool {
+        matches!(self.absent, Absent::Unknown | Absent::Unless(_) | Absent::With(_))
+    }
+
+    /// The words that may be written in quotes beside a quantity or a truth value.
+    pub fn words(&self) -> Vec<&'static str> {
+        let mut words = match self.kind {
+            Kind::Word(words) => words.to_vec(),
+            Kind::Quantity { words, .. } => words.iter().map(|(word, _)| *word).collect(),
+            _ => Vec::new(),
+        };
+        if self.is_fact() {
+            words.extend([UNKNOWN, NOT_APPLICABLE]);
+        }
+        words
+    }
+
+    /// What is allowed, as it appears in a message.
+    pub fn allowed(&self) -> String {
+        let first = match self.kind {
+            Kind::Version => super::SCHEMA_VERSION.to_string(),
+            Kind::Code => CaseCode::ALLOWED.to_owned(),
+            Kind::Text { max_chars, lines: false } => {
+                format!("text of at most {max_chars} characters on one line")
+            }
+            Kind::Text { max_chars, lines: true } => format!("text of at most {max_chars} characters"),
+            Kind::Product => "lower-case letters, digits and hyphens, such as \"demo-stone-4\"".to_owned(),
+            Kind::Switch => "true or false".to_owned(),
+            Kind::Sign => "true".to_owned(),
+            Kind::Moment => "a date and time with its offset from UTC in the years 2000 to 2100, such as \
+                             2026-03-02T09:15:00+01:00"
+                .to_owned(),
+            Kind::Word(_) => String::new(),
+            Kind::YesNo => "true, false".to_owned(),
+            Kind::Quantity { range, .. } => {
+                format!("{} with the unit {}", range.allowed(), quantity::spellings_in_words(range.unit))
+            }
+        };
+        let words = self.words().iter().map(|word| format!("\"{word}\"")).collect::<Vec<_>>().join(", ");
+        match (first.is_empty(), words.is_empty()) {
+            (true, _) => words,
+            (false, true) => first,
+            (false, false) if matches!(self.kind, Kind::Quantity { .. }) => format!("{first}, or {words}"),
+            (false, false) => format!("{first}, {words}"),
+        }
+    }
+}
+
+impl Rule {
+    /// Whether an absent fact is not applicable.
+    pub fn applies(self, context: &Context) -> bool {
+        match self {
+            Rule::OneTooth => matches!(context.purpose, Some(Purpose::Crown | Purpose::StudyCast)),
+            Rule::NotFromPowder => context.class.is_some_and(|class| {
+                !matches!(class, ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate)
+            }),
+            Rule::NotInAir => context.holding.is_some_and(|kind| kind != HoldingKind::OpenAir),
+            Rule::InLiquid => context.holding == Some(HoldingKind::Immersed),
+        }
+    }
+
+    /// The rule in words.
+    pub fn about(self) -> &'static str {
+        match self {
+            Rule::OneTooth => "for a crown or a study cast",
+            Rule::NotFromPowder => "for a class other than the alginates",
+            Rule::NotInAir => "for a segment that is not in open air",
+            Rule::InLiquid => "for an immersed segment",
+        }
+    }
+}
+
+/// Units in which a quantity may be written, that of its range first.
+pub fn units(range: &Range) -> Vec<Unit> {
+    let mut units = quantity::same_dimension(range.unit).to_vec();
+    units.sort_by_key(|unit| *unit != range.unit);
+    units
+}
+
+/// Path of the table that holds this path; empty for the top.
+fn parent(path: &str) -> &str {
+    path.rsplit_once('.').map_or("", |(above, _)| above)
+}

@@ -1,0 +1,262 @@
+//! From the checked fields to a case, and the rules that hold between fields.
+
+use terms::{
+    Displacement, Exposure, Fabrication, FabricationKind, Fault, Finding, GypsumType, HoldingKind,
+    HoldingSegment, ImpressionClass, Material, Mix, MixMethod, Observation, Plan, ProductId, Purpose,
+    Reading, Restoration, Route, Situation, Stamp, Step, Stone, Technique, Tray, TrayKind, TrayMaterial,
+    check_order,
+};
+
+use super::fields::Context;
+use super::problem::Problem;
+use super::sheet::Sheet;
+use super::{Case, CaseCode, CaseLimits, MAX_BYTES};
+
+/// Reads the text of a case file.
+///
+/// # Errors
+/// Every problem, sorted by line.
+pub fn read(text: &str) -> Result<Case, Vec<Problem>> {
+    check_text(text)?;
+    let mut sheet = Sheet::fill(text)?;
+    sheet.settle(&Context {
+        purpose: sheet.word("situation.purpose", Purpose::from_word),
+        class: sheet.word("route.material.class", ImpressionClass::from_word),
+        holding: None,
+    });
+    let situation = read_situation(&sheet);
+    let route = read_route(&sheet);
+    let stamps = read_stamps(&sheet);
+    let observations = read_observations(&sheet);
+    check_situation(&mut sheet, &situation);
+    check_route(&mut sheet, &route, &situation);
+    check_stamps(&mut sheet, &stamps);
+    check_observations(&mut sheet, &observations);
+
+    let code = sheet.text("code").and_then(|text| CaseCode::new(&text).ok());
+    match code {
+        Some(code) if sheet.problems.is_empty() => Ok(Case {
+            code,
+            title: sheet.text("title"),
+            demo: sheet.flag("demo").unwrap_or(false),
+            note: sheet.text("note"),
+            situation,
+            route,
+            stamps: stamps.into_iter().map(|(_, stamp)| stamp).collect(),
+            observations: observations.into_iter().map(|(_, observation)| observation).collect(),
+            limits: CaseLimits {
+                opening_m: sheet.number("limits.opening"),
+                wall_space_m: sheet.number("limits.wall_space"),
+            },
+        }),
+        _ => {
+            let mut problems = sheet.problems;
+            problems.sort_by_key(|problem| problem.line);
+            Err(problems)
+        }
+    }
+}
+
+fn check_text(text: &str) -> Result<(), Vec<Problem>> {
+    let refuse = |line: usize, given: String, allowed: String| {
+        Err(vec![Problem { line, field: "file".to_owned(), given, allowed, nearest: None }])
+    };
+    if text.len() > MAX_BYTES {
+        return refuse(1, format!("{} bytes", text.len()), format!("at most {MAX_BYTES} bytes"));
+    }
+    if let Some(at) = text.find('\0') {
+        let line = text[..at].matches('\n').count() + 1;
+        return refuse(line, "a NUL character".to_owned(), "text".to_owned());
+    }
+    Ok(())
+}
+
+// The values after `unwrap_or` below stand for fields that are missing or wrong. They complete the record so that
+// its other rules can be checked; with a problem noted there is no case to carry them.
+
+fn read_situation(sheet: &Sheet) -> Situation {
+    Situation {
+        purpose: sheet.word("situation.purpose", Purpose::from_word).unwrap_or(Purpose::Crown),
+        room_temperature_k: sheet.number_fact("situation.room_temperature"),
+        room_humidity: sheet.number_fact("situation.room_humidity"),
+        draught_m_s: sheet.number_fact("situation.draught"),
+        water_temperature_k: sheet.number_fact("situation.water_temperature"),
+        tooth_temperature_k: sheet.number_fact("situation.tooth_temperature"),
+        die_diameter_m: sheet.number_fact("situation.die_diameter"),
+        die_height_m: sheet.number_fact("situation.die_height"),
+        convergence_rad: sheet.number_fact("situation.convergence"),
+        span_m: sheet.number_fact("situation.span"),
+        undercut_m: sheet.number_fact("situation.undercut"),
+        latex: sheet.flag_fact("situation.latex"),
+        bleeding: sheet.flag_fact("situation.bleeding"),
+    }
+}
+
+fn read_route(sheet: &Sheet) -> Route {
+    let displacement = "route.displacement";
+    Route {
+        displacement: sheet.fact(displacement, sheet.word(displacement, Displacement::from_word)),
+        technique: sheet.word("route.technique", Technique::from_word).unwrap_or(Technique::SingleViscosity),
+        material: read_material(sheet, "route.material"),
+        wash: sheet.has("route.wash").then(|| read_material(sheet, "route.wash")),
+        tray: Tray {
+            kind: sheet.word("route.tray.kind", TrayKind::from_word).unwrap_or(TrayKind::Stock),
+            material: sheet
+                .word("route.tray.material", TrayMaterial::from_word)
+                .unwrap_or(TrayMaterial::Metal),
+            relief_m: sheet.number_fact("route.tray.relief"),
+            ceiling_m: sheet.number_fact("route.tray.ceiling"),
+            wall_m: sheet.number_fact("route.tray.wall"),
+            adhesive: sheet.flag_fact("route.tray.adhesive"),
+            perforated: sheet.flag_fact("route.tray.perforated"),
+        },
+        mix: Mix {
+            method: sheet.word("route.mix.method", MixMethod::from_word).unwrap_or(MixMethod::Hand),
+            powder_kg: sheet.number_fact("route.mix.powder"),
+            water_kg: sheet.number_fact("route.mix.water"),
+        },
+        holding: (0..sheet.length("route.holding")).map(|index| read_segment(sheet, index)).collect(),
+        stone: Stone {
+            gypsum: sheet.word("route.stone.gypsum", GypsumType::from_word).unwrap_or(GypsumType::Type4),
+            product: sheet.text("route.stone.product").map(ProductId),
+            powder_kg: sheet.number_fact("route.stone.powder"),
+            water_kg: sheet.number_fact("route.stone.water"),
+        },
+        restoration: sheet.has("route.restoration").then(|| read_restoration(sheet)),
+        plan: Plan {
+            mixing_s: sheet.number_fact("route.plan.mixing"),
+            seat_after_s: sheet.number_fact("route.plan.seat_after"),
+            remove_after_s: sheet.number_fact("route.plan.remove_after"),
+            separate_after_s: sheet.number_fact("route.plan.separate_after"),
+        },
+    }
+}
+
+fn read_material(sheet: &Sheet, table: &str) -> Material {
+    let class = sheet.word(&format!("{table}.class"), ImpressionClass::from_word);
+    Material {
+        class: class.unwrap_or(ImpressionClass::AdditionSilicone),
+        product: sheet.text(&format!("{table}.product")).map(ProductId),
+    }
+}
+
+fn read_segment(sheet: &Sheet, index: usize) -> HoldingSegment {
+    let path = |name: &str| format!("route.holding[{index}].{name}");
+    let exposure = path("exposure");
+    HoldingSegment {
+        kind: sheet.word(&path("kind"), HoldingKind::from_word).unwrap_or(HoldingKind::OpenAir),
+        duration_s: sheet.number(&path("duration")).unwrap_or(0.0),
+        temperature_k: sheet.number_fact(&path("temperature")),
+        humidity: sheet.number_fact(&path("humidity")),
+        draught_m_s: sheet.number_fact(&path("draught")),
+        exposure: sheet.fact(&exposure, sheet.word(&exposure, Exposure::from_word)),
+    }
+}
+
+fn read_restoration(sheet: &Sheet) -> Restoration {
+    let kind = sheet.word("route.restoration.fabrication", FabricationKind::from_word);
+    Restoration {
+        fabrication: Fabrication {
+            kind: kind.unwrap_or(FabricationKind::Milled),
+            spacer_m: sheet.number_fact("route.restoration.spacer"),
+        },
+        film_m: sheet.number_fact("route.restoration.film"),
+    }
+}
+
+/// The stamps that could be read, with their places in the file.
+fn read_stamps(sheet: &Sheet) -> Vec<(usize, Stamp)> {
+    (0..sheet.length("stamps"))
+        .filter_map(|index| {
+            let step = sheet.word(&format!("stamps[{index}].step"), Step::from_word)?;
+            let at = sheet.moment(&format!("stamps[{index}].at"))?;
+            Some((index, Stamp { step, at }))
+        })
+        .collect()
+}
+
+/// The observations that could be read, with their places in the file.
+fn read_observations(sheet: &Sheet) -> Vec<(usize, Observation)> {
+    (0..sheet.length("observations"))
+        .filter_map(|index| {
+            let at = sheet.moment(&format!("observations[{index}].at"))?;
+            Some((index, Observation { at, reading: read_reading(sheet, index)? }))
+        })
+        .collect()
+}
+
+fn read_reading(sheet: &Sheet, index: usize) -> Option<Reading> {
+    let path = |name: &str| format!("observations[{index}].{name}");
+    let number = |name: &str| sheet.number(&path(name));
+    let finding = || {
+        let fault = sheet.word(&path("fault"), Fault::from_word)?;
+        Some(Reading::Inspection(Finding { fault, present: sheet.flag_fact(&path("present")) }))
+    };
+    number("room_temperature")
+        .map(Reading::RoomTemperature)
+        .or_else(|| number("room_humidity").map(Reading::RoomHumidity))
+        .or_else(|| number("mix_temperature").map(Reading::MixTemperature))
+        .or_else(|| number("mass_loss").map(Reading::MassLoss))
+        .or_else(|| sheet.flag(&path("bowl_set")).map(|_| Reading::BowlSet))
+        .or_else(finding)
+}
+
+fn check_situation(sheet: &mut Sheet, situation: &Situation) {
+    if let Err(invalid) = situation.validate() {
+        sheet.report(&invalid.field, invalid.given, invalid.allowed);
+    }
+}
+
+/// `Route::validate` stops at the first problem, so the part it names is put right in a copy and the copy asked again.
+fn check_route(sheet: &mut Sheet, route: &Route, situation: &Situation) {
+    if situation.purpose == Purpose::StudyCast && sheet.has("route.restoration") {
+        let given = format!("a restoration with the purpose \"{}\"", situation.purpose);
+        sheet.report("route.restoration", given, "none on a study cast".to_owned());
+    }
+    let decisive = ["route.technique", "route.material.class", "route.mix.method"];
+    let wash_is_read = !sheet.has("route.wash") || sheet.has_word("route.wash.class");
+    if !wash_is_read || !decisive.into_iter().all(|path| sheet.has_word(path)) {
+        return;
+    }
+    let mut copy = route.clone();
+    while let Err(invalid) = copy.validate() {
+        sheet.report(&invalid.field, invalid.given, invalid.allowed);
+        match invalid.field.as_str() {
+            "route.wash" if copy.technique.has_wash() => {
+                let class = match copy.technique {
+                    Technique::AgarOverAlginate => ImpressionClass::Agar,
+                    _ => copy.material.class,
+                };
+                copy.wash = Some(Material { class, product: None });
+            }
+            "route.wash" => copy.wash = None,
+            "route.technique" => {
+                copy.technique = Technique::SingleViscosity;
+                copy.wash = None;
+            }
+            "route.holding (all together)" => copy.holding.clear(),
+            _ => return,
+        }
+    }
+}
+
+/// `check_order` stops at the first problem, so the stamp it names is taken out and the rest asked again.
+fn check_stamps(sheet: &mut Sheet, stamps: &[(usize, Stamp)]) {
+    let (mut places, mut left): (Vec<usize>, Vec<Stamp>) = stamps.iter().copied().unzip();
+    while let Err(invalid) = check_order(&left) {
+        let index = invalid.field.trim_start_matches("stamps[").trim_end_matches(']').parse().unwrap_or(0);
+        if index >= left.len() {
+            return;
+        }
+        sheet.report(&format!("stamps[{}]", places.remove(index)), invalid.given, invalid.allowed);
+        left.remove(index);
+    }
+}
+
+fn check_observations(sheet: &mut Sheet, observations: &[(usize, Observation)]) {
+    for (index, observation) in observations {
+        if let Err(invalid) = observation.validate(&format!("observations[{index}]")) {
+            sheet.report(&invalid.field, invalid.given, invalid.allowed);
+        }
+    }
+}

@@ -1,0 +1,183 @@
+//! The command line: which words there are and what each prints.
+
+use std::io::Write;
+
+use anyhow::{Context, Result, bail};
+use chain::Effort;
+use clap::{Parser, Subcommand};
+use jiff::tz::TimeZone;
+use terms::Instant;
+
+use crate::card::{self, Card};
+use crate::{case_file, load, sources};
+
+/// Carries a prepared tooth into stone: windows, errors and their sources, from your own conditions.
+#[derive(Parser)]
+#[command(name = "trayward", version, about, long_about = None)]
+pub struct Arguments {
+    /// What to do; without it the card of the demo case is printed.
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// The card of a case: what to do, when, and how far the result can be trusted.
+    Forecast {
+        /// A case file, `demo`, or `demo/NAME`.
+        case: String,
+        /// The present, such as 2026-11-25T09:40:00+01:00; without it the clock of this machine.
+        #[arg(long)]
+        at: Option<String>,
+        /// The whole forecast as JSON; `trayward schema forecast` describes it.
+        #[arg(long)]
+        json: bool,
+        /// A first answer from fewer samples.
+        #[arg(long)]
+        coarse: bool,
+    },
+    /// Every comparison with something outside this project, computed now.
+    Checks,
+    /// The pedigree of a number: a ledger key, or the name of a number on a card.
+    Source {
+        /// Such as `alginate/set.activation_energy` or `die.diameter`.
+        key: String,
+        /// The case whose card the number is on.
+        #[arg(default_value = "demo")]
+        case: String,
+    },
+    /// A demo case as a case file to start from; without a name, the list.
+    Example {
+        /// Name of a demo case.
+        name: Option<String>,
+    },
+    /// The JSON Schema of case files or of `forecast --json`.
+    Schema {
+        /// `case` or `forecast`.
+        of: String,
+    },
+}
+
+/// The JSON Schema of `forecast --json`.
+pub const FORECAST_SCHEMA: &str = include_str!("../../../docs/forecast.schema.json");
+
+/// Runs a command and writes what it prints. `machine` is the clock of this machine, `zone` its zone.
+///
+/// # Errors
+/// When a name, a file or an argument cannot be used; the message says what was given and what is allowed.
+pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
+    match &arguments.command {
+        None => forecast("demo", None, false, false, machine, zone, out),
+        Some(Command::Forecast { case, at, json, coarse }) => {
+            forecast(case, at.as_deref(), *json, *coarse, machine, zone, out)
+        }
+        Some(Command::Checks) => checks(out),
+        Some(Command::Source { key, case }) => source(key, case, machine, out),
+        Some(Command::Example { name }) => example(name.as_deref(), out),
+        Some(Command::Schema { of }) => schema(of, out),
+    }
+}
+
+fn forecast(
+    name: &str,
+    at: Option<&str>,
+    json: bool,
+    coarse: bool,
+    machine: Instant,
+    zone: &TimeZone,
+    out: &mut impl Write,
+) -> Result<()> {
+    let case = load::case(name)?;
+    let now = at.map(moment).transpose()?.unwrap_or_else(|| load::present(&case, machine));
+    let effort = if coarse { Effort::COARSE } else { Effort::FULL };
+    let (parameters, _) = load::parameters(&case)?;
+    let forecast = load::forecast(&case, effort, now).with_context(|| name.to_owned())?;
+    if json {
+        serde_json::to_writer_pretty(&mut *out, &forecast)?;
+        writeln!(out)?;
+        return Ok(());
+    }
+    let card = Card { name, case: &case, forecast: &forecast, parameters: &parameters, zone: zone.clone() };
+    write!(out, "{}", card::text(&card))?;
+    Ok(())
+}
+
+fn moment(text: &str) -> Result<Instant> {
+    let timestamp: jiff::Timestamp = text.parse().with_context(|| {
+        format!("--at: given \"{text}\"; allowed a moment with its offset, such as 2026-11-25T09:40:00+01:00")
+    })?;
+    let ms = timestamp.as_millisecond();
+    if !(FIRST_MS..LAST_MS).contains(&ms) {
+        bail!("--at: given \"{text}\"; allowed a moment in the years 2000 to 2099");
+    }
+    Ok(Instant::from_millis(ms))
+}
+
+const FIRST_MS: i64 = 946_684_800_000;
+const LAST_MS: i64 = 4_102_444_800_000;
+
+fn checks(out: &mut impl Write) -> Result<()> {
+    // TEMP
+    let _ = out;
+    bail!("later")
+}
+
+fn source(key: &str, case_name: &str, machine: Instant, out: &mut impl Write) -> Result<()> {
+    let case = load::case(case_name)?;
+    let (parameters, _) = load::parameters(&case)?;
+    if let Some(value) = parameters.value(key) {
+        write!(out, "{}", sources::row(value))?;
+        return Ok(());
+    }
+    if let Some(rule) = parameters.taught().iter().find(|rule| rule.key == key) {
+        writeln!(
+            out,
+            "{}\n  taught      {}\n  source      {}\n  grade       {}",
+            rule.key, rule.rule, rule.source, rule.grade
+        )?;
+        return Ok(());
+    }
+    let now = load::present(&case, machine);
+    let forecast = load::forecast(&case, Effort::FULL, now).with_context(|| case_name.to_owned())?;
+    if let Some(text) = sources::quantity(&forecast, &parameters, key) {
+        write!(out, "{text}")?;
+        return Ok(());
+    }
+    let near = sources::near(key, &forecast, &parameters);
+    if near.is_empty() {
+        bail!("source: given \"{key}\"; allowed a ledger key or the name of a number on a card");
+    }
+    bail!(
+        "source: given \"{key}\"; allowed a ledger key or the name of a number on a card; near to it: {}",
+        near.join(", ")
+    );
+}
+
+fn example(name: Option<&str>, out: &mut impl Write) -> Result<()> {
+    let Some(name) = name else {
+        for (known, text) in load::DEMO {
+            let case = case_file::parse(&format!("demo/{known}"), text).map_err(load::Unreadable)?;
+            writeln!(out, "{known:<26}{}", case.title.as_deref().unwrap_or(""))?;
+        }
+        return Ok(());
+    };
+    match load::demo(name) {
+        Some((_, text)) => Ok(write!(out, "{text}")?),
+        None => {
+            let names: Vec<&str> = load::DEMO.iter().map(|(known, _)| *known).collect();
+            bail!("example: given \"{name}\"; allowed {}", names.join(", "))
+        }
+    }
+}
+
+fn schema(of: &str, out: &mut impl Write) -> Result<()> {
+    match of {
+        "case" => {
+            serde_json::to_writer_pretty(&mut *out, &case_file::schema())?;
+            writeln!(out)?;
+            Ok(())
+        }
+        "forecast" => Ok(write!(out, "{FORECAST_SCHEMA}")?),
+        _ => bail!("schema: given \"{of}\"; allowed case, forecast"),
+    }
+}

@@ -1,0 +1,8 @@
+//! The program: case files, cards, sources and the command line. The only crate that opens files and knows clocks and zones.
+
+pub mod card;
+pub mod case_file;
+pub mod command;
+pub mod digits;
+pub mod load;
+pub mod sources;

@@ -1,0 +1,105 @@
+//! From a name on the command line to a forecast: finds the case, reads it, asks the chain.
+
+use std::path::Path;
+
+use anyhow::{Context, Result, bail};
+use chain::{Effort, Forecast};
+use ledger::{Limits, Parameters};
+use terms::Instant;
+
+use crate::case_file::{self, Case};
+
+/// The demo cases, compiled in: an invented teaching clinic.
+pub const DEMO: &[(&str, &str)] = &[
+    ("crown-silicone", include_str!("../../../data/demo/crown-silicone.toml")),
+    ("study-alginate", include_str!("../../../data/demo/study-alginate.toml")),
+    ("hot-day-alginate", include_str!("../../../data/demo/hot-day-alginate.toml")),
+    ("bridge-silicone", include_str!("../../../data/demo/bridge-silicone.toml")),
+    ("crown-alginate-hopeless", include_str!("../../../data/demo/crown-alginate-hopeless.toml")),
+    ("unknowns", include_str!("../../../data/demo/unknowns.toml")),
+    ("running", include_str!("../../../data/demo/running.toml")),
+    ("checked", include_str!("../../../data/demo/checked.toml")),
+];
+
+/// The demo case by name; `demo` alone is the first.
+pub fn demo(name: &str) -> Option<&'static (&'static str, &'static str)> {
+    let wanted = name.strip_prefix("demo/").unwrap_or(name);
+    match wanted {
+        "demo" | "" => DEMO.first(),
+        _ => DEMO.iter().find(|(known, _)| *known == wanted),
+    }
+}
+
+/// A case that does not read; every problem stands on its own line.
+#[derive(Debug, thiserror::Error)]
+#[error(transparent)]
+pub struct Unreadable(#[from] pub case_file::Problems);
+
+/// The case of this name: `demo`, `demo/NAME`, or a file.
+///
+/// # Errors
+/// When there is no such case or file, or the file has problems.
+pub fn case(name: &str) -> Result<Case> {
+    if name == "demo" || name.starts_with("demo/") {
+        let Some((known, text)) = demo(name) else {
+            let names: Vec<&str> = DEMO.iter().map(|(known, _)| *known).collect();
+            bail!("there is no demo case \"{name}\"; there are demo/{}", names.join(", demo/"));
+        };
+        return Ok(case_file::parse(&format!("demo/{known}"), text).map_err(Unreadable)?);
+    }
+    let path = Path::new(name);
+    let size = std::fs::metadata(path).with_context(|| format!("{name}: cannot be opened"))?.len();
+    if size > case_file::MAX_BYTES as u64 {
+        bail!("{name}: given {size} bytes; allowed up to {} bytes", case_file::MAX_BYTES);
+    }
+    let bytes = std::fs::read(path).with_context(|| format!("{name}: cannot be read"))?;
+    let text = String::from_utf8(bytes).map_err(|error| {
+        anyhow::anyhow!(
+            "{name}: given bytes that are not UTF-8 text, from byte {}; allowed UTF-8 text",
+            error.utf8_error().valid_up_to()
+        )
+    })?;
+    Ok(case_file::parse(name, &text).map_err(Unreadable)?)
+}
+
+/// Parameters and limits of a case.
+///
+/// # Errors
+/// When the shipped ledger is incomplete.
+pub fn parameters(case: &Case) -> Result<(Parameters, Limits)> {
+    let parameters = ledger::shipped()?;
+    let limits = Limits::of(&parameters)?.with_case(case.limits.opening_m, case.limits.wall_space_m);
+    Ok((parameters, limits))
+}
+
+/// The forecast of a case.
+///
+/// # Errors
+/// When the chain refuses the case.
+pub fn forecast(case: &Case, effort: Effort, now: Instant) -> Result<Forecast> {
+    let (parameters, limits) = parameters(case)?;
+    Ok(chain::forecast(
+        &case.situation,
+        &case.route,
+        &case.stamps,
+        &case.observations,
+        &parameters,
+        &limits,
+        effort,
+        now,
+    )?)
+}
+
+/// The present for a case when nobody names it: for a demo or a record with stamps the moment of its last entry, so that the
+/// same card is printed every day; otherwise the clock of the machine.
+pub fn present(case: &Case, machine: Instant) -> Instant {
+    let entries = case.stamps.iter().map(|stamp| stamp.at).chain(case.observations.iter().map(|o| o.at));
+    match entries.max() {
+        Some(last) if case.demo => last,
+        None if case.demo => DEMO_PRESENT,
+        _ => machine,
+    }
+}
+
+/// The moment at which demo plans start: an arbitrary Monday morning.
+const DEMO_PRESENT: Instant = Instant::from_millis(1_789_372_800_000);

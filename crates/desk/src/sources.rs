@@ -1,0 +1,114 @@
+//! The pedigree of any number: a ledger row as it stands, or what a number of a card rests on.
+
+use std::fmt::Write as _;
+
+use chain::Forecast;
+use chain::roots::ROOTS;
+use ledger::{Parameters, Spread, Value};
+
+use crate::digits;
+
+/// The pedigree of a ledger key.
+pub fn row(value: &Value) -> String {
+    let mut out = String::new();
+    let _ = writeln!(out, "{}", value.key);
+    let lines = [
+        ("quantity", value.quantity.clone()),
+        ("value", format!("{} {}{}", value.central, value.unit, spread(&value.spread))),
+        ("conditions", value.conditions.clone()),
+        ("source", value.source.clone()),
+        ("how read", value.how_read.clone()),
+        ("grade", value.grade.word().to_owned()),
+    ];
+    for (name, text) in lines {
+        let first = format!("  {name:<12}");
+        let options = textwrap::Options::new(80).initial_indent(&first).subsequent_indent("              ");
+        for line in textwrap::wrap(&text, options) {
+            let _ = writeln!(out, "{line}");
+        }
+    }
+    out
+}
+
+fn spread(spread: &Spread) -> String {
+    let within = |ends: &Option<[f64; 2]>| match ends {
+        Some([low, high]) => format!(", cut to {low} to {high}"),
+        None => String::new(),
+    };
+    match spread {
+        Spread::Exact => ", taken as exact".to_owned(),
+        Spread::Normal { sd, within: ends } => {
+            format!(", normal with standard deviation {sd}{}", within(ends))
+        }
+        Spread::LogNormal { factor, within: ends } => {
+            format!(", log-normal by a factor of {factor}{}", within(ends))
+        }
+        Spread::Uniform { low, high } => format!(", anywhere from {low} to {high}"),
+        Spread::Triangular { low, high } => format!(", triangular from {low} to {high}"),
+    }
+}
+
+/// The pedigree of a number on a card.
+pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Option<String> {
+    let quantity = forecast.quantity(id)?;
+    let mut out = String::new();
+    let _ = writeln!(out, "{}: {}", quantity.id, quantity.words);
+    let interval = match quantity.si_unit {
+        "m" => digits::interval(quantity.interval, 1e6, "µm"),
+        "1" => digits::interval(quantity.interval, 100.0, "%"),
+        "s" => digits::plain(quantity.interval, "s"),
+        unit => digits::plain(quantity.interval, unit),
+    };
+    let _ = writeln!(out, "  90 % interval {interval}");
+    if quantity.beyond_checked {
+        let _ =
+            writeln!(out, "  part of it lies beyond what was checked: the figure is where that range ends");
+    }
+    if quantity.defined_in < 0.999 {
+        let _ = writeln!(out, "  exists in {:.0} % of the samples", 100.0 * quantity.defined_in);
+    }
+    let _ = writeln!(
+        out,
+        "  computed by the chain {} from parameters {}",
+        forecast.model_version, forecast.parameters_hash
+    );
+    let _ = writeln!(out, "  rests most on (first-order share of its variance):");
+    for contribution in &quantity.contributions {
+        let _ = writeln!(
+            out,
+            "   {:>3.0} %  {}  ({})\n          {}",
+            100.0 * contribution.share,
+            contribution.words,
+            contribution.grade,
+            place(&contribution.key, parameters)
+        );
+    }
+    Some(out)
+}
+
+fn place(key: &str, parameters: &Parameters) -> String {
+    match parameters.value(key) {
+        Some(value) if key.starts_with("reading/") => {
+            format!("stated in the case; reading error {}", value.key)
+        }
+        Some(value) => value.key.clone(),
+        None => "stated in the case".to_owned(),
+    }
+}
+
+/// Names near to one that is not known: ledger keys, quantities of a card, root causes.
+pub fn near(name: &str, forecast: &Forecast, parameters: &Parameters) -> Vec<String> {
+    let keys = parameters.values().map(|value| value.key.clone());
+    let quantities = forecast.quantities.iter().map(|quantity| quantity.id.to_owned());
+    let roots = ROOTS.iter().map(|row| row.name.to_owned());
+    let taught = parameters.taught().iter().map(|rule| rule.key.clone());
+    let mut scored: Vec<(f64, String)> = keys
+        .chain(quantities)
+        .chain(roots)
+        .chain(taught)
+        .map(|known| (strsim::jaro_winkler(name, &known), known))
+        .collect();
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    scored.dedup_by(|a, b| a.1 == b.1);
+    scored.into_iter().take(5).filter(|(score, _)| *score > 0.6).map(|(_, known)| known).collect()
+}
