@@ -246,7 +246,7 @@ fn stone(draw: &Draw, constants: &Constants) -> Result<(Hydration, StoneState), 
         needle_set_s,
         needle_share: draw[Root::NeedleConversion],
         induction_s: constants.stone_start_s.min(0.8 * needle_set_s),
-        exponent: constants.avrami_exponent,
+        exponent: draw[Root::AvramiExponent],
         final_conversion: constants.final_conversion.min(reachable),
     };
     hydration.check()?;

@@ -85,6 +85,7 @@ pub enum Root {
     FabricationError,
     DetailLine,
     FitDiscrepancy,
+    AvramiExponent,
 }
 
 /// Where the ledger keeps the value of a root.
@@ -227,6 +228,7 @@ pub const ROOTS: &[RootRow] = &[
     row(R::FabricationError, "fit.diameter_error", Fabrication, Link::Fit, "fabrication of the restoration"),
     row(R::DetailLine, "detail.line", Material, Link::Fit, "detail that the class copies"),
     row(R::FitDiscrepancy, "fit", Scope("discrepancy"), Link::Fit, "model of seating"),
+    row(R::AvramiExponent, "set.avrami_exponent", Gypsum, Link::Stone, "course of hydration"),
 ];
 
 /// Number of roots.

@@ -339,8 +339,9 @@ impl Case<'_> {
     ) -> Result<Entry, ChainError> {
         let stated = match fact {
             Fact::Known(stated) => stated,
-            Fact::Unknown => return otherwise(row.name),
-            Fact::NotApplicable => return Ok(idle(row)),
+            // Only a span may be absent; every model needs the rest, so what is usual stands in for it.
+            Fact::NotApplicable if row.root == Root::Span => return Ok(idle(row)),
+            Fact::Unknown | Fact::NotApplicable => return otherwise(row.name),
         };
         let (value, distribution) = self.parameters.find(&["reading"], reading)?;
         let distribution = match (value.spread, distribution) {

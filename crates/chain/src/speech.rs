@@ -126,6 +126,12 @@ impl Facts<'_> {
                     .to_owned(),
             );
         }
+        if self.is_addition_silicone() && self.situation.latex.is_unknown() {
+            list.push(
+                "nobody has said whether latex touches the material: until then the figures may not hold"
+                    .to_owned(),
+            );
+        }
         if self.conditioning.too_few {
             list.push(format!(
                 "the readings contradict the model (only {:.0} effective samples agree): they are left out of the figures",
@@ -155,14 +161,17 @@ impl Facts<'_> {
         if self.situation.undercut_m.is_unknown() {
             ask("how deep is the deepest undercut?", "strain on removal is not in the figures yet");
         }
-        for window in self.windows {
-            if window.state == WindowState::ConsultInstructions && window.action != Action::Mix {
-                asks.push(Ask {
-                    words: format!("what does the product say about when to {}?", window.action),
-                    why: "no instruction is entered; consult it before going by a forecast".to_owned(),
-                    share: None,
-                });
-            }
+        let silent: Vec<&str> = self
+            .windows
+            .iter()
+            .filter(|window| window.state == WindowState::ConsultInstructions && window.action != Action::Mix)
+            .map(|window| window.action.word())
+            .collect();
+        if !silent.is_empty() {
+            ask(
+                &format!("what do the products say about when to {}?", silent.join(", ")),
+                "no instruction is entered; consult it before going by a forecast",
+            );
         }
         for contribution in on_margin {
             if contribution.standing == Standing::Unknown && contribution.share >= LEAST_ASK {

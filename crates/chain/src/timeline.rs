@@ -60,17 +60,25 @@ impl Timeline {
         }
     }
 
-    /// When a step happens: its stamp, or its plan, but never before the present once the clock runs.
+    /// When a step happens: its stamp; or its plan, not after a later step that is stamped, and not before the present once
+    /// the clock runs.
     pub fn at_s(&self, step: Step, planned_s: f64) -> f64 {
-        self.stamped_s(step).unwrap_or(if self.start_stamped { planned_s.max(self.now_s) } else { planned_s })
+        if let Some(at_s) = self.stamped_s(step) {
+            return at_s;
+        }
+        let later = Step::ALL.iter().filter(|&&other| other > step).find_map(|&other| self.stamped_s(other));
+        match later {
+            Some(later_s) => planned_s.min(later_s),
+            None if self.start_stamped => planned_s.max(self.now_s),
+            None => planned_s,
+        }
     }
 
-    /// When the clock forces seating: its stamp, or the present when the usual time has passed.
+    /// When stamps or the clock decide seating: its stamp, a later stamp that comes before the usual time, or the present
+    /// when the usual time has passed; none when it is as planned.
     pub fn forced_seat_s(&self, usual_s: f64) -> Option<f64> {
-        self.seated_s.or_else(|| {
-            let before_removal = self.removed_s.is_none() && self.poured_s.is_none();
-            (self.start_stamped && before_removal && self.now_s > usual_s).then_some(self.now_s)
-        })
+        let at_s = self.at_s(Step::Seated, usual_s);
+        (self.seated_s.is_some() || at_s != usual_s).then_some(at_s)
     }
 }
 
@@ -93,6 +101,10 @@ mod tests {
         assert_eq!(timeline.at_s(Step::Seated, 75.0), 100.0);
         assert_eq!(timeline.at_s(Step::Removed, 300.0), 300.0);
         assert_eq!(timeline.forced_seat_s(75.0), Some(100.0));
+        let removed = Timeline { removed_s: Some(90.0), ..timeline };
+        assert_eq!(removed.at_s(Step::Seated, 75.0), 75.0);
+        assert_eq!(removed.at_s(Step::Seated, 120.0), 90.0);
+        assert_eq!(removed.at_s(Step::Poured, 95.0), 100.0);
         let plan = Timeline { start_stamped: false, ..timeline };
         assert_eq!(plan.at_s(Step::Seated, 75.0), 75.0);
         assert_eq!(plan.forced_seat_s(75.0), None);

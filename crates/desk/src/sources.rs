@@ -54,6 +54,8 @@ pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Optio
     let mut out = String::new();
     let _ = writeln!(out, "{}: {}", quantity.id, quantity.words);
     let interval = match quantity.si_unit {
+        "m" if quantity.beyond_checked => digits::beyond(quantity.interval, 1e6, "µm"),
+        "1" if quantity.beyond_checked => digits::beyond(quantity.interval, 100.0, "%"),
         "m" => digits::interval(quantity.interval, 1e6, "µm"),
         "1" => digits::interval(quantity.interval, 100.0, "%"),
         "s" => digits::plain(quantity.interval, "s"),

@@ -181,11 +181,11 @@ fn prop_ten_thousand_texts_are_read_or_refused() {
     let mut valid = 0;
     for seed in 0..GENERATED {
         let text = case_text(seed);
-        let case = common::case(seed);
+        let case = parse("generated.toml", &text).unwrap_or_else(|problems| panic!("{problems}\n{text}"));
         valid += 1;
         let written = write(&case);
         assert_eq!(parse("written.toml", &written), Ok(case), "seed {seed}\n{text}\n{written}");
-        if seed < 500 {
+        if seed < 200 {
             assert_eq!(schema_errors(&validator, &text), Vec::<String>::new(), "seed {seed}\n{text}");
             assert_eq!(schema_errors(&validator, &written), Vec::<String>::new(), "seed {seed}\n{written}");
         }
@@ -210,7 +210,7 @@ fn prop_ten_thousand_texts_are_read_or_refused() {
 fn every_field_and_word_of_the_list_reaches_the_case_and_comes_back() {
     let mut written: BTreeMap<(String, String), BTreeSet<String>> = BTreeMap::new();
     let mut forecastable = 0;
-    for seed in 0..1500 {
+    for seed in 0..600 {
         let case = common::case(seed);
         forecastable += usize::from(matches!(
             case.route.material.class,
@@ -241,7 +241,7 @@ fn every_field_and_word_of_the_list_reaches_the_case_and_comes_back() {
             }
         }
     }
-    assert!((1200..1400).contains(&forecastable), "{forecastable} of 1500 of the two preferred classes");
+    assert!((480..560).contains(&forecastable), "{forecastable} of 600 of the two preferred classes");
 }
 
 /// A text that is nothing but mistakes is answered in full, in time proportional to its length.

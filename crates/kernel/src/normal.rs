@@ -1,6 +1,8 @@
 //! The standard normal distribution.
 //!
-//!     Phi(z) = erfc(-z / sqrt 2) / 2
+//! ```text
+//! Phi(z) = erfc(-z / sqrt 2) / 2
+//! ```
 //!
 //! The quantile is the rational approximation of Wichura (1988), algorithm AS 241 (PPND16), good to about one part
 //! in 10^16. Coefficients are those printed there.

@@ -209,7 +209,7 @@ pub const SEAT_AFTER: Range = Range::new(10.0, 600.0, Unit::Second);
 /// From the tray in place to removal.
 pub const REMOVE_AFTER: Range = Range::new(10.0, 1800.0, Unit::Second);
 /// One holding segment.
-pub const HOLD_DURATION: Range = Range::new(0.0, 14.0 * 86_400.0, Unit::Minute);
+pub const HOLD_DURATION: Range = Range::new(0.0, 14.0 * 86_400.0, Unit::Day);
 /// From pouring to separation.
 pub const SEPARATE_AFTER: Range = Range::new(600.0, 172_800.0, Unit::Minute);
 /// Limits of the fit that a case may set for itself.

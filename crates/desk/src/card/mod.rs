@@ -136,25 +136,10 @@ fn sizes(out: &mut String, card: &Card) {
     title(out, "What comes out");
     let _ = writeln!(out, "  90 % intervals; + means stone larger than tooth. Each name is a source key.");
     for id in ["die.diameter", "die.height", "span", "fit.opening", "fit.wall_space"] {
-        if let Some(quantity) = card.forecast.quantity(id) {
-            let text = if id.starts_with("fit") {
-                digits::plain(quantity.interval.scaled(1e6), "µm")
-            } else {
-                digits::interval(quantity.interval, 1e6, "µm")
-            };
-            let _ = writeln!(out, "  {id:<17}{text}{}", beyond(quantity));
-        }
+        line(out, card, id, 1e6, "µm", !id.starts_with("fit"));
     }
-    for (id, factor, unit) in
-        [("span.share", 100.0, "%"), ("mass.change", 100.0, "%"), ("strain.holding", 100.0, "%")]
-    {
-        if let Some(quantity) = card.forecast.quantity(id).filter(|quantity| moves(quantity)) {
-            let _ = writeln!(
-                out,
-                "  {id:<17}{}",
-                format_args!("{}{}", digits::interval(quantity.interval, factor, unit), beyond(quantity))
-            );
-        }
+    for id in ["span.share", "mass.change", "strain.holding"] {
+        line(out, card, id, 100.0, "%", true);
     }
     for (id, offset) in [("mix.temperature", 273.15), ("removed.temperature", 273.15)] {
         if let Some(quantity) = card.forecast.quantity(id) {
@@ -167,13 +152,19 @@ fn sizes(out: &mut String, card: &Card) {
     }
 }
 
-/// What follows a figure that stands where the checked range ends.
-fn beyond(quantity: &Quantity) -> &'static str {
-    if quantity.beyond_checked { "  or beyond" } else { "" }
+/// One number with its source key; nothing when it does not exist or does not move.
+fn line(out: &mut String, card: &Card, id: &str, factor: f64, unit: &str, signed: bool) {
+    let Some(quantity) = card.forecast.quantity(id).filter(|quantity| moves(quantity)) else { return };
+    let text = match (quantity.beyond_checked, signed) {
+        (true, _) => digits::beyond(quantity.interval, factor, unit),
+        (false, true) => digits::interval(quantity.interval, factor, unit),
+        (false, false) => digits::plain(quantity.interval.scaled(factor), unit),
+    };
+    let _ = writeln!(out, "  {id:<20}{text}");
 }
 
 fn moves(quantity: &Quantity) -> bool {
-    quantity.interval.high - quantity.interval.low > 1e-9
+    quantity.beyond_checked || quantity.interval.high - quantity.interval.low > 1e-9
 }
 
 fn limits(out: &mut String, card: &Card) {

@@ -59,6 +59,8 @@ mod tests {
         assert_eq!(read("2000-01-01T00:59:59.999+01:00"), Err(Refused::OtherCentury));
         assert_eq!(read("2100-12-31T23:59:59.999Z"), Ok(Instant::from_millis(AFTER_LAST_MS - 1)));
         assert_eq!(read("2101-01-01T00:00:00Z"), Err(Refused::OtherCentury));
+        assert_eq!(read("2000-01-01T00:00:00.0005Z"), Ok(Instant::from_millis(FIRST_MS + 1)));
+        assert_eq!(read("2000-01-01T00:00:00.000499Z"), Ok(Instant::from_millis(FIRST_MS)));
         assert_eq!(read("2026-03-02T09:15:00"), Err(Refused::NoOffset));
         assert_eq!(read("2026-03-02"), Err(Refused::NotAMoment));
         assert_eq!(read("09:15:00"), Err(Refused::NotAMoment));

@@ -118,13 +118,9 @@ fn plain_number(text: &str) -> Option<f64> {
 /// The number with the fewest digits that this unit turns into exactly `si`.
 fn shortest_number(si: f64, unit: Unit) -> Option<String> {
     let near = unit.from_si(si);
-    let rounded = (0..17).filter_map(|digits| format!("{near:.digits$e}").parse::<f64>().ok());
-    // Converting there and back can miss by a few units in the last place.
-    let above = std::iter::successors(Some(near), |x| Some(x.next_up())).take(5);
-    let below = std::iter::successors(Some(near), |x| Some(x.next_down())).take(5);
-    rounded
-        .chain(above)
-        .chain(below)
+    // Seventeen significant digits are the number itself.
+    (0..17)
+        .filter_map(|digits| format!("{near:.digits$e}").parse::<f64>().ok())
         .find(|&number| unit.to_si(number) == si)
         .map(|number| format!("{number}"))
         .filter(|text| plain_number(text).is_some())

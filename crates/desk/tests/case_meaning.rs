@@ -1,0 +1,285 @@
+//! What each field and each absence means: a text beside the record it must become.
+
+#![allow(clippy::panic, reason = "a test stops where its premise fails")]
+
+use desk::case_file::{Case, CaseCode, CaseLimits, parse};
+use terms::{
+    Displacement, Exposure, Fabrication, FabricationKind, Fact, Fault, Finding, GypsumType, HoldingKind,
+    HoldingSegment, ImpressionClass, Instant, Material, Mix, MixMethod, Observation, Plan, ProductId,
+    Purpose, Reading, Restoration, Route, Situation, Stamp, Step, Stone, Technique, Tray, TrayKind,
+    TrayMaterial, Unit,
+};
+
+fn read(text: &str) -> Case {
+    parse("test.toml", text).unwrap_or_else(|problems| panic!("{problems}"))
+}
+
+/// Every value differs from every other, so that two fields cannot change places unnoticed.
+const FULL: &str = r#"
+schema_version = 1
+code = "TW-0007"
+title = "A title"
+demo = true
+note = "A note"
+
+[situation]
+purpose = "bridge"
+room_temperature = "21 °C"
+room_humidity = "41 %"
+draught = "strong"
+water_temperature = "18 C"
+tooth_temperature = "31.5 °C"
+die_diameter = "7.25 mm"
+die_height = "4500 µm"
+convergence = "12 deg"
+span = "32 mm"
+undercut = "0.75 mm"
+latex = true
+bleeding = false
+
+[route]
+displacement = "single cord"
+technique = "dual viscosity"
+
+[route.material]
+class = "alginate"
+product = "in-the-tray"
+
+[route.wash]
+class = "agar"
+product = "from-the-syringe"
+
+[route.tray]
+kind = "custom"
+material = "acrylic"
+relief = "3 mm"
+ceiling = "4 mm"
+wall = "2.5 mm"
+adhesive = false
+perforated = true
+
+[route.mix]
+method = "machine"
+powder = "17 g"
+water = "39 g"
+
+[[route.holding]]
+kind = "open air"
+duration = "90 s"
+temperature = "19 °C"
+humidity = "35 %"
+draught = "light"
+exposure = "face down"
+
+[route.stone]
+gypsum = "type 3"
+product = "the-stone"
+powder = "150 g"
+water = "45 g"
+
+[route.restoration]
+fabrication = "pressed"
+spacer = "40 um"
+film = "0.025 mm"
+
+[route.plan]
+mixing = "44 s"
+seat_after = "1.5 min"
+remove_after = "4 min"
+separate_after = "2 h"
+
+[[stamps]]
+step = "seated"
+at = 2026-03-02T09:15:00+01:00
+
+[[observations]]
+at = "2026-03-02T08:00:01.5Z"
+room_temperature = "20 °C"
+
+[[observations]]
+at = 2026-03-02 08:00:02Z
+room_humidity = "50 %"
+
+[[observations]]
+at = 2026-03-02T08:00:03Z
+mix_temperature = "22 °C"
+
+[[observations]]
+at = 2026-03-02T08:00:04Z
+bowl_set = true
+
+[[observations]]
+at = 2026-03-02T08:00:05Z
+mass_loss = "-1.5 %"
+
+[[observations]]
+at = 2026-03-02T08:00:06Z
+fault = "drag"
+present = false
+
+[limits]
+opening = "100 µm"
+wall_space = "0.15 mm"
+"#;
+
+#[test]
+fn every_field_becomes_its_member_in_si() {
+    let c = |celsius: f64| Fact::Known(celsius + 273.15);
+    let material = |class, product: &str| Material { class, product: Some(ProductId(product.to_owned())) };
+    // 2026-03-02T08:00:00Z is day 20514 after 1970-01-01.
+    let at = |seconds: f64| Instant::from_millis((20_514 * 24 + 8) * 3_600_000).plus_seconds(seconds);
+    let observation = |seconds, reading| Observation { at: at(seconds), reading };
+    let expected = Case {
+        code: CaseCode::new("TW-0007").unwrap(),
+        title: Some("A title".to_owned()),
+        demo: true,
+        note: Some("A note".to_owned()),
+        situation: Situation {
+            purpose: Purpose::Bridge,
+            room_temperature_k: c(21.0),
+            room_humidity: Fact::Known(Unit::Percent.to_si(41.0)),
+            draught_m_s: Fact::Known(0.8),
+            water_temperature_k: c(18.0),
+            tooth_temperature_k: c(31.5),
+            die_diameter_m: Fact::Known(Unit::Millimetre.to_si(7.25)),
+            die_height_m: Fact::Known(Unit::Micrometre.to_si(4500.0)),
+            convergence_rad: Fact::Known(Unit::Degree.to_si(12.0)),
+            span_m: Fact::Known(0.032),
+            undercut_m: Fact::Known(0.00075),
+            latex: Fact::Known(true),
+            bleeding: Fact::Known(false),
+        },
+        route: Route {
+            displacement: Fact::Known(Displacement::SingleCord),
+            technique: Technique::DualViscosity,
+            material: material(ImpressionClass::Alginate, "in-the-tray"),
+            wash: Some(material(ImpressionClass::Agar, "from-the-syringe")),
+            tray: Tray {
+                kind: TrayKind::Custom,
+                material: TrayMaterial::Acrylic,
+                relief_m: Fact::Known(0.003),
+                ceiling_m: Fact::Known(0.004),
+                wall_m: Fact::Known(0.0025),
+                adhesive: Fact::Known(false),
+                perforated: Fact::Known(true),
+            },
+            mix: Mix {
+                method: MixMethod::Machine,
+                powder_kg: Fact::Known(0.017),
+                water_kg: Fact::Known(0.039),
+            },
+            holding: vec![HoldingSegment {
+                kind: HoldingKind::OpenAir,
+                duration_s: 90.0,
+                temperature_k: c(19.0),
+                humidity: Fact::Known(Unit::Percent.to_si(35.0)),
+                draught_m_s: Fact::Known(0.2),
+                exposure: Fact::Known(Exposure::FaceDown),
+            }],
+            stone: Stone {
+                gypsum: GypsumType::Type3,
+                product: Some(ProductId("the-stone".to_owned())),
+                powder_kg: Fact::Known(0.15),
+                water_kg: Fact::Known(0.045),
+            },
+            restoration: Some(Restoration {
+                fabrication: Fabrication {
+                    kind: FabricationKind::Pressed,
+                    spacer_m: Fact::Known(Unit::Micrometre.to_si(40.0)),
+                },
+                film_m: Fact::Known(Unit::Millimetre.to_si(0.025)),
+            }),
+            plan: Plan {
+                mixing_s: Fact::Known(44.0),
+                seat_after_s: Fact::Known(90.0),
+                remove_after_s: Fact::Known(240.0),
+                separate_after_s: Fact::Known(7200.0),
+            },
+        },
+        stamps: vec![Stamp { step: Step::Seated, at: at(900.0) }],
+        observations: vec![
+            observation(1.5, Reading::RoomTemperature(20.0 + 273.15)),
+            observation(2.0, Reading::RoomHumidity(0.5)),
+            observation(3.0, Reading::MixTemperature(22.0 + 273.15)),
+            observation(4.0, Reading::BowlSet),
+            observation(5.0, Reading::MassLoss(Unit::Percent.to_si(-1.5))),
+            observation(
+                6.0,
+                Reading::Inspection(Finding { fault: Fault::Drag, present: Fact::Known(false) }),
+            ),
+        ],
+        limits: CaseLimits {
+            opening_m: Some(Unit::Micrometre.to_si(100.0)),
+            wall_space_m: Some(Unit::Millimetre.to_si(0.15)),
+        },
+    };
+    assert_eq!(read(FULL), expected);
+}
+
+/// The least that a case must say, with the words that the defaults depend on.
+fn least(purpose: &str, class: &str, holding: &str) -> Case {
+    read(&format!(
+        "schema_version = 1\ncode = \"TW-01\"\n[situation]\npurpose = \"{purpose}\"\n\
+         [route]\ntechnique = \"single viscosity\"\n[route.material]\nclass = \"{class}\"\n\
+         [route.tray]\nkind = \"stock\"\nmaterial = \"metal\"\n[route.mix]\nmethod = \"hand\"\n\
+         [[route.holding]]\nkind = \"{holding}\"\nduration = \"10 min\"\n[route.stone]\ngypsum = \"type 4\"\n"
+    ))
+}
+
+#[test]
+fn an_absent_fact_is_unknown_and_never_no() {
+    let case = least("bridge", "alginate", "open air");
+    assert_eq!(case.situation, Situation::unknown(Purpose::Bridge));
+    assert_eq!(case.route.displacement, Fact::Unknown);
+    assert_eq!(case.route.tray.adhesive, Fact::Unknown);
+    assert_eq!(case.route.tray.perforated, Fact::Unknown);
+    assert_eq!(case.route.tray.relief_m, Fact::Unknown);
+    assert_eq!((case.route.mix.powder_kg, case.route.mix.water_kg), (Fact::Unknown, Fact::Unknown));
+    let segment = case.route.holding[0];
+    assert_eq!((segment.temperature_k, segment.humidity), (Fact::Unknown, Fact::Unknown));
+    assert_eq!((segment.draught_m_s, segment.exposure), (Fact::Unknown, Fact::Unknown));
+    assert_eq!((case.route.plan.mixing_s, case.route.plan.separate_after_s), (Fact::Unknown, Fact::Unknown));
+    assert_eq!((case.title, case.demo, case.note), (None, false, None));
+    assert_eq!((case.route.restoration, case.route.wash, case.route.stone.product), (None, None, None));
+    assert_eq!(case.limits, CaseLimits::default());
+}
+
+#[test]
+fn an_absent_fact_is_not_applicable_only_where_the_rules_say_so() {
+    for (purpose, span) in [
+        ("crown", Fact::NotApplicable),
+        ("study cast", Fact::NotApplicable),
+        ("bridge", Fact::Unknown),
+        ("implant", Fact::Unknown),
+    ] {
+        assert_eq!(least(purpose, "alginate", "open air").situation.span_m, span, "{purpose}");
+    }
+    for (class, fact) in [
+        ("alginate", Fact::Unknown),
+        ("extended-storage alginate", Fact::Unknown),
+        ("agar", Fact::NotApplicable),
+        ("addition silicone", Fact::NotApplicable),
+    ] {
+        let case = least("crown", class, "open air");
+        assert_eq!(case.situation.water_temperature_k, fact, "{class}");
+        assert_eq!((case.route.mix.powder_kg, case.route.mix.water_kg), (fact, fact), "{class}");
+    }
+    for (kind, humidity, draught) in [
+        ("open air", Fact::Unknown, Fact::Unknown),
+        ("sealed humid", Fact::Unknown, Fact::NotApplicable),
+        ("sprayed and sealed", Fact::Unknown, Fact::NotApplicable),
+        ("immersed", Fact::NotApplicable, Fact::NotApplicable),
+    ] {
+        let segment = least("crown", "alginate", kind).route.holding[0];
+        assert_eq!((segment.humidity, segment.draught_m_s), (humidity, draught), "{kind}");
+        assert_eq!(segment.exposure.is_unknown(), kind == "open air", "{kind}");
+    }
+}
+
+#[test]
+fn unknown_can_be_written_where_absence_would_mean_not_applicable() {
+    let text = FULL.replace("span = \"32 mm\"", "span = \"unknown\"").replace("\"bridge\"", "\"crown\"");
+    let case = read(&text);
+    assert_eq!(case.situation.span_m, Fact::Unknown);
+    assert_eq!(read(&desk::case_file::write(&case)), case);
+}

@@ -1,0 +1,145 @@
+//! The program as a user meets it: the binary, its text, its exit codes.
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+const DEMO: [&str; 8] = [
+    "crown-silicone",
+    "study-alginate",
+    "hot-day-alginate",
+    "bridge-silicone",
+    "crown-alginate-hopeless",
+    "unknowns",
+    "running",
+    "checked",
+];
+
+fn trayward(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_trayward")).args(arguments).env("TZ", "UTC").output().unwrap()
+}
+
+fn stdout(output: &Output) -> String {
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+#[test]
+fn every_demo_card_fits_80_columns_and_says_demo() {
+    for name in DEMO {
+        let text = stdout(&trayward(&["forecast", &format!("demo/{name}"), "--coarse"]));
+        for line in text.lines() {
+            assert!(line.chars().count() <= 80, "{name}: {line}");
+        }
+        assert!(text.lines().next().unwrap().contains("demo"), "{name}");
+        for part in ["When", "What comes out", "Against limits", "Not in these figures yet", "Cautions"] {
+            assert!(text.contains(part), "{name}: no {part}");
+        }
+    }
+}
+
+#[test]
+fn alone_it_prints_the_demo_card() {
+    let alone = stdout(&trayward(&[]));
+    assert_eq!(alone, stdout(&trayward(&["forecast", "demo"])));
+    assert!(alone.starts_with("DEMO-01  demo"));
+}
+
+#[test]
+fn json_keeps_to_its_schema() {
+    let schema: serde_json::Value =
+        serde_json::from_str(&stdout(&trayward(&["schema", "forecast"]))).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    for name in DEMO {
+        let json = stdout(&trayward(&["forecast", &format!("demo/{name}"), "--coarse", "--json"]));
+        let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+        let errors: Vec<String> =
+            validator.iter_errors(&value).map(|error| error.to_string()).take(3).collect();
+        assert!(errors.is_empty(), "{name}: {errors:?}");
+    }
+}
+
+/// Same input, same bits. The C library picks other code for its transcendental functions when it may not use wide vectors
+/// or fused multiply-add; a forecast must not notice.
+#[test]
+fn wide_vector_instructions_change_nothing() {
+    let run = |tunables: Option<&str>| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_trayward"));
+        command.args(["forecast", "demo/study-alginate", "--coarse", "--json"]);
+        match tunables {
+            Some(tunables) => command.env("GLIBC_TUNABLES", tunables),
+            None => command.env_remove("GLIBC_TUNABLES"),
+        };
+        stdout(&command.output().unwrap())
+    };
+    let plain = run(None);
+    for mask in ["-AVX,-AVX2,-AVX512F,-FMA,-FMA4", "-AVX2,-FMA", "-SSE4_2,-AVX,-AVX2,-FMA"] {
+        assert_eq!(plain, run(Some(&format!("glibc.cpu.hwcaps={mask}"))), "{mask}");
+    }
+}
+
+#[test]
+fn any_number_has_a_pedigree() {
+    let row = stdout(&trayward(&["source", "alginate/set.activation_energy"]));
+    for part in ["value", "conditions", "source", "how read", "grade"] {
+        assert!(row.contains(part), "{row}");
+    }
+    let json = stdout(&trayward(&["forecast", "demo", "--coarse", "--json"]));
+    let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+    for quantity in value["quantities"].as_array().unwrap() {
+        for contribution in quantity["contributions"].as_array().unwrap() {
+            let key = contribution["key"].as_str().unwrap();
+            if key != "case" {
+                let text = stdout(&trayward(&["source", key]));
+                assert!(text.contains("grade"), "{key}: {text}");
+            }
+        }
+    }
+    let number = stdout(&trayward(&["source", "die.diameter"]));
+    assert!(number.contains("rests most on"));
+}
+
+#[test]
+fn a_wrong_name_is_refused_with_what_is_near() {
+    let refused = |arguments: &[&str], expected: &str| {
+        let output = trayward(arguments);
+        let error = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}: {error}");
+        assert!(error.contains(expected), "{arguments:?}: {error}");
+        assert!(output.stdout.is_empty());
+    };
+    refused(&["source", "alginate/set.activation_enrgy"], "alginate/set.activation_energy");
+    refused(&["forecast", "demo/nothing"], "demo/crown-silicone");
+    refused(&["forecast", "no-such-file.toml"], "no-such-file.toml: cannot be opened");
+    refused(&["example", "nothing"], "crown-silicone");
+    refused(&["schema", "nothing"], "allowed case, forecast");
+    refused(&["forecast", "demo", "--at", "noon"], "--at: given \"noon\"");
+    refused(&["forecast", "demo", "--at", "1815-06-18T12:00:00Z"], "2000 to 2099");
+}
+
+#[test]
+fn a_malformed_file_exits_with_2_and_names_its_lines() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/malformed");
+    let mut count = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|extension| extension != "toml") {
+            continue;
+        }
+        count += 1;
+        let output = trayward(&["forecast", path.to_str().unwrap()]);
+        assert_eq!(output.status.code(), Some(2), "{}", path.display());
+        let error = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(error.contains("given") && error.contains("allowed"), "{}: {error}", path.display());
+    }
+    assert!(count >= 20, "{count} malformed files");
+}
+
+#[test]
+fn an_example_is_a_case_file_that_reads() {
+    for name in DEMO {
+        let text = stdout(&trayward(&["example", name]));
+        let case = desk::case_file::parse(name, &text).unwrap();
+        assert!(case.demo);
+    }
+    assert_eq!(stdout(&trayward(&["example"])).lines().count(), DEMO.len());
+}
