@@ -231,6 +231,13 @@ pub fn hold(
     Ok(())
 }
 
+/// Share of its water that a plane sheet has lost at Fourier number `fourier` (D t/L^2) when the flux at its face is
+/// proportional to the water there, `biot` = L h/D: the diffusion and the time stepping of [`hold`] on a fine mesh (129
+/// places, 512 steps) with the one law that has a closed form, Crank 1975, equation 4.53.
+pub fn surface_evaporation_share(biot: f64, fourier: f64) -> f64 {
+    sheet::share_lost::<129>(biot, fourier, 512)
+}
+
 /// Linear shrinkage of a gel free to shrink alike in all directions: 1 - (1 - dV/V)^(1/3).
 pub fn free_linear_shrinkage(volume_strain: f64) -> f64 {
     1.0 - libm::cbrt(1.0 - volume_strain)

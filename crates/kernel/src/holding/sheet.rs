@@ -168,6 +168,25 @@ fn rates<const M: usize>(sheet: &Sheet<M>, u: &[f64; M], loss: &Loss) -> [f64; M
     rate
 }
 
+/// Share lost by the sheet of unit thickness and diffusivity with the linear law J = L c_surface.
+pub(super) fn share_lost<const M: usize>(biot: f64, fourier: f64, steps: usize) -> f64 {
+    let sheet = sheet::<M>(1.0, 1.0, 1.0, 1.0);
+    let mut state = uniform::<M>(300.0, 1.0);
+    let through = biot * sheet.surface_m_s / (biot + sheet.surface_m_s);
+    let law = |_: f64, water: f64| Loss {
+        vapour_kg_m2s: through * water,
+        vapour_by_water_m_s: through,
+        latent_j_kg: 0.0,
+        heat_w_m2: 0.0,
+    };
+    // Steps grow with the square of the time, as the sudden start of the loss asks.
+    let edge = |i: usize| fourier * (i as f64 / steps as f64) * (i as f64 / steps as f64);
+    for i in 0..steps {
+        step(&sheet, &mut state, edge(i + 1) - edge(i), &law);
+    }
+    state.evaporated_kg_m2
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -197,25 +216,6 @@ mod tests {
                 2.0 * biot * biot * libm::exp(-square * fourier) / (square * (square + biot * biot + biot));
         }
         1.0 - left
-    }
-
-    /// Share lost by the sheet of unit thickness and diffusivity with the linear law J = L c_surface.
-    fn share_lost<const M: usize>(biot: f64, fourier: f64, steps: usize) -> f64 {
-        let sheet = sheet::<M>(1.0, 1.0, 1.0, 1.0);
-        let mut state = uniform::<M>(300.0, 1.0);
-        let through = biot * sheet.surface_m_s / (biot + sheet.surface_m_s);
-        let law = |_: f64, water: f64| Loss {
-            vapour_kg_m2s: through * water,
-            vapour_by_water_m_s: through,
-            latent_j_kg: 0.0,
-            heat_w_m2: 0.0,
-        };
-        // Steps grow with the square of the time, as the sudden start of the loss asks.
-        let edge = |i: usize| fourier * (i as f64 / steps as f64) * (i as f64 / steps as f64);
-        for i in 0..steps {
-            step(&sheet, &mut state, edge(i + 1) - edge(i), &law);
-        }
-        state.evaporated_kg_m2
     }
 
     /// First six roots computed with mpmath to 30 digits, printed to twelve figures.
