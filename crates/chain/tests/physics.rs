@@ -1,4 +1,5 @@
 //! What a table, a countdown or a sum of percentages could not do: each test names the cheap version that it excludes.
+#![allow(clippy::unwrap_used, reason = "a test stops where its premise fails")]
 
 mod common;
 

@@ -1,4 +1,5 @@
 //! The program as a user meets it: the binary, its text, its exit codes.
+#![allow(clippy::unwrap_used, reason = "a test stops where its premise fails")]
 
 use std::path::Path;
 use std::process::{Command, Output};
