@@ -100,7 +100,8 @@ def main():
         return
     fit_97 = log_fit(steam_97)
     points = np.linspace(2.0, 39.0, 75)
-    report = dict(times_s=TIMES, fit_error_relative=float(max(abs(np.exp(fit_95(t)) / steam_95(t) - 1) for t in points)),
+    report = dict(times_s=TIMES,
+                  fit_error_relative=float(max(abs(np.exp(fit_95(t)) / steam_95(t) - 1) for t in points)),
                   difference_97_95_relative=float(max(abs(steam_97(t) / steam_95(t) - 1) for t in points)))
     for rh in (0.5, 0.3):
         best, error, balance = refined(rh, fit_95)

@@ -16,7 +16,9 @@ extrapolated; the difference from the finer value is printed as the error.  Firs
 
 Prints JSON: the stepped die; for each nu, a, H, t the mean u_r of the wall, the mean u_z of the disc (by area) and the
 mean u_z of the gingival end within 0.5 mm of the die (by length), in um, with their ratios to the plane-strain annulus
-(1+nu) eps (b^2-a^2)/{a [1 + (1-2 nu) b^2/a^2]}, b = a+t, and to 3 eps t.  The same is written to open_die.json.
+(1+nu) eps (b^2-a^2)/{a [1 + (1-2 nu) b^2/a^2]}, b = a+t, and to 3 eps t; and the
+largest relative error over the grid of three closed-form fits (wall, disc, margin).  The same is written to
+open_die.json.
 """
 
 import itertools
@@ -137,17 +139,44 @@ def annulus(nu, a, t):
     return 1e3 * (1 + nu) * EPS * (b * b - a * a) / (a * (1 + (1 - 2 * nu) * b * b / (a * a)))
 
 
+# Minimax fits over the grid below, T = t/H, E = t/a, S = 0.5 mm/t; not for use outside 1/8 < T < 1.5, 0.2 < E < 2.4.
+FITS = {
+    0.4999: dict(wall=(0.2236, 1.3345, 0.7429, -0.1753, 0.0976, 0.1625), disc=(1.2308, -0.4292, 0.3292, 0.9339),
+                 margin=(-0.2092, 1.6703, 0.6838, -1.529, -0.1536, -0.0981, -0.3568, 0.4498)),
+    0.49: dict(wall=(0.1818, 1.3262, 0.6341, -0.096, 0.0419, 0.1368), disc=(0.8988, -0.4844, 0.3874, 0.7938),
+               margin=(-0.1959, 1.5147, 0.6221, -1.3852, -0.1336, -0.0948, -0.362, 0.4057)),
+}
+
+
+def fitted(nu, a, height, t):
+    """The fits of wall to annulus, disc to 3 eps t and margin to 3 eps t."""
+    tau, eta = t / height, t / a
+    w, d, m = FITS[nu]["wall"], FITS[nu]["disc"], FITS[nu]["margin"]
+    x, y = np.log(tau), np.log(eta)
+    wall = 1 / (1 + np.exp(w[0] + w[1] * x + w[2] * y + w[3] * x * x + w[4] * x * y + w[5] * y * y))
+    disc = 1 + d[0] * eta / (1 + d[1] * eta + d[2] * eta**2 + d[3] * tau)
+    margin = np.exp(m[0] + m[1] * tau + m[2] * eta + m[3] * tau**2 + m[4] * tau * eta + m[5] * eta**2 + m[6] * 0.5 / t
+                    + m[7] * tau**3)
+    return np.array([wall, disc, margin])
+
+
 def main():
     means, error = extrapolated(lambda k: stepped_die(0.4999, k))
-    report = dict(eps=EPS, stepped_die=dict(means_um=means.round(6).tolist(), error_um=error), cases=[])
+    report = dict(eps=EPS, stepped_die=dict(means_um=means.round(6).tolist(), error_um=error),
+                  largest_fit_error={}, cases=[])
     grid = itertools.product((0.4999, 0.49), (2.5, 4.0, 5.0), (4.0, 6.0, 8.0), (1.0, 2.0, 3.0, 4.0, 6.0))
     for nu, a, height, t in grid:
         means, error = extrapolated(lambda k: open_die(nu, a, height, t, k))
         case = dict(nu=nu, a_mm=a, h_mm=height, t_mm=t, error_um=round(error, 6))
         for name, mean in zip(("wall", "disc", "margin"), means):
-            case |= {f"{name}_um": round(float(mean), 6), f"{name}_to_annulus": round(float(mean / annulus(nu, a, t)), 8),
-                     f"{name}_to_3et": round(float(mean / (3e3 * EPS * t)), 8)}
+            case[f"{name}_um"] = round(float(mean), 6)
+            case[f"{name}_to_annulus"] = round(float(mean / annulus(nu, a, t)), 8)
+            case[f"{name}_to_3et"] = round(float(mean / (3e3 * EPS * t)), 8)
         report["cases"].append(case)
+        true = np.array([case["wall_to_annulus"], case["disc_to_3et"], case["margin_to_3et"]])
+        worst = report["largest_fit_error"].setdefault(str(nu), [0.0, 0.0, 0.0])
+        gap = np.abs(fitted(nu, a, height, t) / true - 1)
+        report["largest_fit_error"][str(nu)] = np.maximum(worst, gap.round(5)).tolist()
     rows = ",\n  ".join(json.dumps(case) for case in report.pop("cases"))
     text = json.dumps(report)[:-1] + f',\n "cases": [\n  {rows}\n ]}}'
     pathlib.Path(__file__).with_suffix(".json").write_text(text + "\n")

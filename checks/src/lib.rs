@@ -14,7 +14,7 @@ mod tray;
 mod uncertainty;
 mod water;
 
-pub use table::table;
+pub use table::{markdown, table};
 
 use terms::Grade;
 

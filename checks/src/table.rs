@@ -32,6 +32,37 @@ pub fn table(outcomes: &[Outcome]) -> String {
     out
 }
 
+/// The same as a Markdown document, without computed values, so that it changes only when a check does.
+pub fn markdown(outcomes: &[Outcome]) -> String {
+    let mut out = String::from(
+        "# Checks with things outside the project\n\nWritten by `trayward checks --markdown`; `trayward checks` computes them.\n\
+         One check is one equation or data set and source, whatever its number of rows.\n",
+    );
+    let mut topic = "";
+    for outcome in outcomes {
+        if outcome.topic != topic {
+            topic = outcome.topic;
+            let _ = write!(
+                out,
+                "\n## {topic}\n\n| check | source | how read | grade | rows | tolerance |\n|---|---|---|---|---|---|\n"
+            );
+        }
+        let check = &outcome.check;
+        let differs = if outcome.agrees() { "" } else { " **differs**" };
+        let _ = writeln!(
+            out,
+            "| {}{differs} | {} | {} | {} | {} | {} |",
+            check.title,
+            check.source,
+            check.how_read,
+            check.grade,
+            outcome.rows.len(),
+            check.tolerance_why
+        );
+    }
+    out
+}
+
 fn wrapped(out: &mut String, first: &str, rest: &str, text: &str) {
     let options = textwrap::Options::new(COLUMNS).initial_indent(first).subsequent_indent(rest);
     for line in textwrap::wrap(text, options) {

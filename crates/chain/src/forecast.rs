@@ -111,7 +111,19 @@ pub fn forecast(
         has_span,
         loading_s: constants.loading_s,
     };
-    let raw = quantities::raw(&samples, &kept, &sizes, &scope);
+    let mut raw = quantities::raw(&samples, &kept, &sizes, &scope);
+    raw.push(quantities::Raw {
+        id: "window.pour.closes",
+        words: "held as planned, leaves the limits, from removal",
+        si_unit: "s",
+        values: curve.left_s,
+    });
+    raw.push(quantities::Raw {
+        id: "verdict.margin",
+        words: "distance to the nearest limit, positive inside",
+        si_unit: if situation.purpose.has_die() { "m" } else { "1" },
+        values: margins.clone(),
+    });
     let values = |id: &str| raw.iter().find(|raw| raw.id == id).map_or(&[][..], |raw| &raw.values);
     let interval = |id: &str| Interval::of(values(id), &weights.values).unwrap_or(NO_INTERVAL);
     let moments = Moments {

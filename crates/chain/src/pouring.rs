@@ -25,6 +25,9 @@ pub struct Curve {
     /// Of the samples usable at first: when each leaves the limits, s from removal; none when almost none is usable. A
     /// sample that never leaves them counts at the last time.
     pub closes_s: Option<Interval>,
+    /// When each sample leaves the limits, s from removal; infinite for one that was never inside, the last time for one that
+    /// never leaves.
+    pub left_s: Vec<f64>,
 }
 
 /// Times to look at, s from removal, ascending: the fixed ones, the planned pour, and the moments of readings.
@@ -72,7 +75,14 @@ pub fn curve(
             holding_strain: Interval::of(&strains, weights).unwrap_or(zero),
         });
     }
-    Ok(Curve { closes_s: crossings.interval(weights, times_s), points })
+    let last_s = times_s.last().copied().unwrap_or(0.0);
+    let left_s: Vec<f64> = crossings
+        .started
+        .iter()
+        .zip(&crossings.left_s)
+        .map(|(&started, &left_s)| if started { left_s.min(last_s) } else { f64::INFINITY })
+        .collect();
+    Ok(Curve { closes_s: interval(&left_s, weights), left_s, points })
 }
 
 /// When each sample first leaves the limits.
@@ -106,20 +116,18 @@ impl Crossings {
         }
         self.last = Some((t_s, margins.to_vec()));
     }
+}
 
-    fn interval(&self, weights: &[f64], times_s: &[f64]) -> Option<Interval> {
-        let started: Vec<f64> = self
-            .started
-            .iter()
-            .zip(weights)
-            .map(|(&started, &weight)| if started { weight } else { 0.0 })
-            .collect();
-        let total: f64 = weights.iter().sum();
-        if total <= 0.0 || started.iter().sum::<f64>() / total < LEAST_START {
-            return None;
-        }
-        let last_s = times_s.last().copied().unwrap_or(0.0);
-        let left_s: Vec<f64> = self.left_s.iter().map(|left_s| left_s.min(last_s)).collect();
-        Interval::of(&left_s, &started)
+/// The interval over the samples that were inside the limits at first; none when almost none was.
+fn interval(left_s: &[f64], weights: &[f64]) -> Option<Interval> {
+    let started: Vec<f64> = left_s
+        .iter()
+        .zip(weights)
+        .map(|(left_s, &weight)| if left_s.is_finite() { weight } else { 0.0 })
+        .collect();
+    let total: f64 = weights.iter().sum();
+    if total <= 0.0 || started.iter().sum::<f64>() / total < LEAST_START {
+        return None;
     }
+    Interval::of(left_s, &started)
 }

@@ -116,6 +116,7 @@ fn checked(id: &str) -> (f64, f64) {
     match id {
         "die.diameter" | "die.height" | "span" => (-300e-6, 300e-6),
         "span.share" => (-0.01, 0.01),
+        "verdict.margin" => (-300e-6, 0.02),
         "fit.opening" | "fit.wall_space" => (0.0, 300e-6),
         "strain.holding" => (-0.03, 0.083),
         "mass.change" => (-0.21, 0.08),

@@ -37,7 +37,11 @@ enum Command {
         coarse: bool,
     },
     /// Every comparison with something outside this project, computed now.
-    Checks,
+    Checks {
+        /// As a Markdown document, without the computed values.
+        #[arg(long)]
+        markdown: bool,
+    },
     /// The pedigree of a number: a ledger key, or the name of a number on a card.
     Source {
         /// Such as `alginate/set.activation_energy` or `die.diameter`.
@@ -71,7 +75,7 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
         Some(Command::Forecast { case, at, json, coarse }) => {
             forecast(case, at.as_deref(), *json, *coarse, machine, zone, out)
         }
-        Some(Command::Checks) => checks(out),
+        Some(Command::Checks { markdown }) => checks(*markdown, out),
         Some(Command::Source { key, case }) => source(key, case, machine, out),
         Some(Command::Example { name }) => example(name.as_deref(), out),
         Some(Command::Schema { of }) => schema(of, out),
@@ -116,9 +120,10 @@ fn moment(text: &str) -> Result<Instant> {
 const FIRST_MS: i64 = 946_684_800_000;
 const LAST_MS: i64 = 4_102_444_800_000;
 
-fn checks(out: &mut impl Write) -> Result<()> {
+fn checks(markdown: bool, out: &mut impl Write) -> Result<()> {
     let outcomes = checks::run_all()?;
-    write!(out, "{}", checks::table(&outcomes))?;
+    let text = if markdown { checks::markdown(&outcomes) } else { checks::table(&outcomes) };
+    write!(out, "{text}")?;
     Ok(())
 }
 
@@ -135,6 +140,10 @@ fn source(key: &str, case_name: &str, machine: Instant, out: &mut impl Write) ->
             "{}\n  taught      {}\n  source      {}\n  grade       {}",
             rule.key, rule.rule, rule.source, rule.grade
         )?;
+        return Ok(());
+    }
+    if let Some(product) = parameters.product(&terms::ProductId(key.to_owned())) {
+        write!(out, "{}", sources::product(product))?;
         return Ok(());
     }
     let now = load::present(&case, machine);

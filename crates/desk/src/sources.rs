@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use chain::Forecast;
 use chain::roots::ROOTS;
-use ledger::{Parameters, Spread, Value};
+use ledger::{Parameters, Product, Spread, Value};
 
 use crate::digits;
 
@@ -23,6 +23,33 @@ pub fn row(value: &Value) -> String {
     for (name, text) in lines {
         let first = format!("  {name:<12}");
         let options = textwrap::Options::new(80).initial_indent(&first).subsequent_indent("              ");
+        for line in textwrap::wrap(&text, options) {
+            let _ = writeln!(out, "{line}");
+        }
+    }
+    out
+}
+
+/// The record of a product: what it is and what is printed on it.
+pub fn product(product: &Product) -> String {
+    let mut out = format!(
+        "{}: {}{}\n",
+        product.id.0,
+        product.name,
+        if product.demo { " (demo, invented)" } else { "" }
+    );
+    for limit in &product.instructions {
+        let text = format!(
+            "{} {} {} from {}; {} [{}]",
+            limit.action,
+            limit.bound,
+            digits::span(limit.seconds),
+            limit.origin,
+            limit.conditions,
+            limit.source
+        );
+        let options =
+            textwrap::Options::new(80).initial_indent("  printed     ").subsequent_indent("              ");
         for line in textwrap::wrap(&text, options) {
             let _ = writeln!(out, "{line}");
         }
@@ -58,7 +85,10 @@ pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Optio
         "1" if quantity.beyond_checked => digits::beyond(quantity.interval, 100.0, "%"),
         "m" => digits::interval(quantity.interval, 1e6, "µm"),
         "1" => digits::interval(quantity.interval, 100.0, "%"),
-        "s" => digits::plain(quantity.interval, "s"),
+        "s" => {
+            let chain::statistics::Interval { low, mid, high } = quantity.interval;
+            format!("{} to {}, middle {}", digits::span(low), digits::span(high), digits::span(mid))
+        }
         unit => digits::plain(quantity.interval, unit),
     };
     let _ = writeln!(out, "  90 % interval {interval}");
@@ -104,10 +134,12 @@ pub fn near(name: &str, forecast: &Forecast, parameters: &Parameters) -> Vec<Str
     let quantities = forecast.quantities.iter().map(|quantity| quantity.id.to_owned());
     let roots = ROOTS.iter().map(|row| row.name.to_owned());
     let taught = parameters.taught().iter().map(|rule| rule.key.clone());
+    let products = parameters.products().map(|product| product.id.0.clone());
     let mut scored: Vec<(f64, String)> = keys
         .chain(quantities)
         .chain(roots)
         .chain(taught)
+        .chain(products)
         .map(|known| (strsim::jaro_winkler(name, &known), known))
         .collect();
     scored.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));

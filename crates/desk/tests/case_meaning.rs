@@ -248,7 +248,7 @@ fn an_absent_fact_is_unknown_and_never_no() {
 fn an_absent_fact_is_not_applicable_only_where_the_rules_say_so() {
     for (purpose, span) in [
         ("crown", Fact::NotApplicable),
-        ("study cast", Fact::NotApplicable),
+        ("study cast", Fact::Unknown),
         ("bridge", Fact::Unknown),
         ("implant", Fact::Unknown),
     ] {

@@ -144,3 +144,23 @@ fn an_example_is_a_case_file_that_reads() {
     }
     assert_eq!(stdout(&trayward(&["example"])).lines().count(), DEMO.len());
 }
+
+#[test]
+fn the_document_of_checks_is_that_of_the_program() {
+    let shipped = include_str!("../../../docs/checks.md");
+    assert_eq!(
+        stdout(&trayward(&["checks", "--markdown"])),
+        shipped,
+        "trayward checks --markdown > docs/checks.md"
+    );
+    assert!(!shipped.contains("**differs**"));
+}
+
+#[test]
+fn the_table_of_checks_fits_80_columns() {
+    let text = stdout(&trayward(&["checks"]));
+    for line in text.lines() {
+        assert!(line.chars().count() <= 80, "{line}");
+    }
+    assert!(text.trim_end().ends_with("all agree"));
+}

@@ -55,6 +55,13 @@ pub fn in_a_sentence(card: &Card) -> String {
 /// The section of windows and strips.
 pub fn section(out: &mut String, card: &Card) {
     title(out, "When");
+    paragraph(
+        out,
+        "  ",
+        "  ",
+        "Forecasts carry their 90 % interval; the careful end counts. Source keys: window.mix.closes, window.seat.closes, \
+         window.remove.opens, window.pour.closes, window.separate.opens; the chance: verdict.margin.",
+    );
     for window in &card.forecast.windows {
         for edge in [&window.opens, &window.closes] {
             end(out, card, window, edge);
@@ -96,9 +103,9 @@ fn end(out: &mut String, card: &Card, window: &Window, edge: &Edge) {
         }
         None => paragraph(out, "            forecast none: ", "              ", &edge.reason),
     }
-    for limit in &edge.instructed {
+    for (limit, products) in alike(&edge.instructed) {
         let text =
-            format!("{} {}, {}{}", span(limit.seconds), from(limit.origin), limit.product, elsewhere(limit));
+            format!("{} {}, {}{}", span(limit.seconds), from(limit.origin), products, elsewhere(limit));
         paragraph(out, "            printed  ", "              ", &text);
     }
     for limit in &edge.taught {
@@ -111,6 +118,24 @@ fn end(out: &mut String, card: &Card, window: &Window, edge: &Edge) {
             &format!("{range} {} ({})", from(limit.origin), limit.source),
         );
     }
+}
+
+/// Printed limits that say the same, once, with the names of their products.
+fn alike(instructed: &[Instructed]) -> Vec<(&Instructed, String)> {
+    let same = |a: &Instructed, b: &Instructed| {
+        a.seconds == b.seconds && a.origin == b.origin && a.stated_for_this_room == b.stated_for_this_room
+    };
+    let mut list: Vec<(&Instructed, String)> = Vec::new();
+    for limit in instructed {
+        match list.iter_mut().find(|(first, _)| same(first, limit)) {
+            Some((_, products)) => {
+                products.push_str(" and ");
+                products.push_str(&limit.product);
+            }
+            None => list.push((limit, limit.product.clone())),
+        }
+    }
+    list
 }
 
 /// The interval of a forecast end. What lies where following stopped is said to lie beyond it.

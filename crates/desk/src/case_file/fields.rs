@@ -103,7 +103,7 @@ pub enum Absent {
 /// When an absent fact is not applicable rather than unknown. There are no other defaults of this kind.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Rule {
-    /// The span of a single crown or of a study cast.
+    /// The span of a single crown.
     OneTooth,
     /// Powder, water and the temperature of the water for a class that is not mixed from powder.
     NotFromPowder,
@@ -462,7 +462,7 @@ impl Rule {
     /// Whether an absent fact is not applicable.
     pub fn applies(self, context: &Context) -> bool {
         match self {
-            Rule::OneTooth => matches!(context.purpose, Some(Purpose::Crown | Purpose::StudyCast)),
+            Rule::OneTooth => matches!(context.purpose, Some(Purpose::Crown)),
             Rule::NotFromPowder => context.class.is_some_and(|class| {
                 !matches!(class, ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate)
             }),
@@ -474,7 +474,7 @@ impl Rule {
     /// The rule in words.
     pub fn about(self) -> &'static str {
         match self {
-            Rule::OneTooth => "for a crown or a study cast",
+            Rule::OneTooth => "for a crown",
             Rule::NotFromPowder => "for a class other than the alginates",
             Rule::NotInAir => "for a segment that is not in open air",
             Rule::InLiquid => "for an immersed segment",
