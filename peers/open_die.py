@@ -29,7 +29,7 @@ import numpy as np
 from scipy.sparse.linalg import splu
 from skfem import (Basis, BilinearForm, ElementQuad1, ElementQuad2, ElementVector, FacetBasis, Functional, LinearForm,
                    MeshQuad, bmat)
-from skfem.helpers import div, dot
+from skfem.helpers import div
 
 EPS = 0.002
 
@@ -139,7 +139,8 @@ def annulus(nu, a, t):
     return 1e3 * (1 + nu) * EPS * (b * b - a * a) / (a * (1 + (1 - 2 * nu) * b * b / (a * a)))
 
 
-# Minimax fits over the grid below, T = t/H, E = t/a, S = 0.5 mm/t; not for use outside 1/8 < T < 1.5, 0.2 < E < 2.4.
+# Minimax fits over the grid of main, T = t/H, E = t/a, S = 0.5 mm/t; ten cases between its points were within 0.9, 1.9
+# and 3.0 %.  Not for use outside 1/8 < T < 1.5, 0.2 < E < 2.4.
 FITS = {
     0.4999: dict(wall=(0.2236, 1.3345, 0.7429, -0.1753, 0.0976, 0.1625), disc=(1.2308, -0.4292, 0.3292, 0.9339),
                  margin=(-0.2092, 1.6703, 0.6838, -1.529, -0.1536, -0.0981, -0.3568, 0.4498)),

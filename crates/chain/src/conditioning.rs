@@ -7,7 +7,7 @@ use crate::error::ChainError;
 use crate::keeping::Kept;
 use crate::roots::Root;
 use crate::samples::Sample;
-use crate::statistics::effective_samples;
+use crate::statistics::{effective_samples, mean, variance};
 use crate::timeline::Timeline;
 use libm::exp;
 
@@ -21,6 +21,8 @@ pub struct Weights {
     pub used: usize,
     /// Too few samples agree with the readings; the weights are then equal, as without readings.
     pub too_few: bool,
+    /// The reading that lies furthest from what the samples predict.
+    pub furthest: Option<&'static str>,
 }
 
 /// Below this many effective samples nothing is concluded.
@@ -43,6 +45,7 @@ pub fn weights(
 ) -> Result<Weights, ChainError> {
     let mut log_weights = vec![0.0; samples.len()];
     let mut used = 0;
+    let mut furthest: Option<(f64, &'static str)> = None;
     for observation in observations {
         let at_s = observation.at.seconds_since(timeline.start);
         let (instrument, read) = match observation.reading {
@@ -61,17 +64,24 @@ pub fn weights(
         };
         let sd = spread(parameters, instrument)?;
         used += 1;
-        for (log_weight, (sample, kept)) in log_weights.iter_mut().zip(samples.iter().zip(kept)) {
-            let predicted = match observation.reading {
-                Reading::RoomTemperature(_) => sample.draw[Root::RoomTemperature],
-                Reading::RoomHumidity(_) => sample.draw[Root::RoomHumidity],
-                Reading::MixTemperature(_) => sample.mouth.mix_t_k,
-                Reading::BowlSet => sample.mouth.bowl_set_s,
-                Reading::MassLoss(_) => kept.moulds[place].mass_change,
-                Reading::Inspection(_) => continue,
-            };
+        let predict = |sample: &Sample, kept: &Kept| match observation.reading {
+            Reading::RoomTemperature(_) => sample.draw[Root::RoomTemperature],
+            Reading::RoomHumidity(_) => sample.draw[Root::RoomHumidity],
+            Reading::MixTemperature(_) => sample.mouth.mix_t_k,
+            Reading::BowlSet => sample.mouth.bowl_set_s,
+            Reading::MassLoss(_) => kept.moulds[place].mass_change,
+            Reading::Inspection(_) => read,
+        };
+        let predicted: Vec<f64> =
+            samples.iter().zip(kept).map(|(sample, kept)| predict(sample, kept)).collect();
+        for (log_weight, predicted) in log_weights.iter_mut().zip(&predicted) {
             let deviation = (read - predicted) / sd;
             *log_weight -= 0.5 * deviation * deviation;
+        }
+        let equal = vec![1.0; predicted.len()];
+        let apart = (read - mean(&predicted, &equal)).abs() / (variance(&predicted, &equal) + sd * sd).sqrt();
+        if furthest.is_none_or(|(most, _)| apart > most) {
+            furthest = Some((apart, in_words(&observation.reading)));
         }
     }
     let best = log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -79,7 +89,18 @@ pub fn weights(
     let effective = effective_samples(&values);
     let too_few = used > 0 && effective < LEAST_EFFECTIVE.min(0.5 * samples.len() as f64);
     let values = if too_few { vec![1.0; samples.len()] } else { values };
-    Ok(Weights { values, effective, used, too_few })
+    Ok(Weights { values, effective, used, too_few, furthest: furthest.map(|(_, words)| words) })
+}
+
+fn in_words(reading: &Reading) -> &'static str {
+    match reading {
+        Reading::RoomTemperature(_) => "room temperature",
+        Reading::RoomHumidity(_) => "room humidity",
+        Reading::MixTemperature(_) => "temperature of the mix",
+        Reading::BowlSet => "setting of the rest in the bowl",
+        Reading::MassLoss(_) => "mass lost",
+        Reading::Inspection(_) => "inspection",
+    }
 }
 
 fn spread(parameters: &Parameters, instrument: &str) -> Result<f64, ChainError> {

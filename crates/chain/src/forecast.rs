@@ -156,7 +156,12 @@ pub fn forecast(
         route,
         observations,
         windows: &windows,
+        seated_in_time: share_of(&kept, &weights, |kept| kept.seated_in_time),
         set_at_removal: share_of(&kept, &weights, |kept| kept.set_at_removal),
+        ratios: case.unusual_ratios(&scopes)?,
+        furthest: weights.furthest,
+        full: effort.points >= Effort::FULL.points,
+        now_s: timeline.start_stamped.then_some(timeline.now_s),
         water_suffices: share_of(&kept, &weights, |kept| kept.stone.water_suffices),
         conditioning,
         out_of_fit: samples::out_of_fitted_range(&samples, &weights.values),
@@ -284,6 +289,25 @@ impl Case<'_> {
             .map(|limit| origins.start_s(limit.origin) + limit.seconds)
             .collect();
         bind(Bound::Minimum, Some(forecast_s), &printed).0.unwrap_or(forecast_s)
+    }
+
+    /// Stated water/powder ratios far from what the class or type is made for, in words.
+    fn unusual_ratios(&self, scopes: &Scopes) -> Result<Vec<String>, ChainError> {
+        let mut said = Vec::new();
+        let stone = (&self.route.stone.powder_kg, &self.route.stone.water_kg, scopes.gypsum(), "stone");
+        let mix = (&self.route.mix.powder_kg, &self.route.mix.water_kg, scopes.material(), "impression mix");
+        for (powder, water, scopes, what) in [stone, mix] {
+            let (Some(powder), Some(water)) = (powder.known(), water.known()) else { continue };
+            let class = scopes.last().copied().unwrap_or_default();
+            let (_, usual) = self.parameters.find(&[class], "mix.ratio")?;
+            let (least, most, ratio) = (usual.quantile(0.02), usual.quantile(0.98), water / powder);
+            if ratio < 0.9 * least || ratio > 1.1 * most {
+                said.push(format!(
+                    "the {what} has {ratio:.2} g of water to a gram of powder; usual are {least:.2} to {most:.2}"
+                ));
+            }
+        }
+        Ok(said)
     }
 
     fn sayings(&self, origins: Origins) -> Sayings<'_> {

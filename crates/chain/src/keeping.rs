@@ -64,6 +64,8 @@ pub struct MouldState {
 /// One sample after removal.
 #[derive(Clone, Debug)]
 pub struct Kept {
+    /// Whether the tray was in place before the mix stopped flowing.
+    pub seated_in_time: bool,
     /// Whether the slowest place had set at removal.
     pub set_at_removal: bool,
     /// Least conversion at removal.
@@ -124,6 +126,7 @@ pub fn from_removal(
         });
     }
     Ok(Kept {
+        seated_in_time: mouth.seat_s <= mouth.working_end_s,
         set_at_removal: plan.removed_after_seat_s >= mouth.ready_after_seat_s,
         least_conversion: removal.min_alpha,
         removed_k: removal.mix_t_k,

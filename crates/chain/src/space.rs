@@ -213,7 +213,14 @@ fn check_product(
     kind: ProductKind,
 ) -> Result<(), ChainError> {
     let problem = match parameters.product(id) {
-        None => "not in the ledger".to_owned(),
+        None => {
+            let fitting: Vec<&str> = parameters
+                .products()
+                .filter(|product| product.kind == kind)
+                .map(|product| product.id.0.as_str())
+                .collect();
+            format!("not in the ledger; for {} there are {}", of_kind(kind), fitting.join(", "))
+        }
         Some(product) if product.kind != kind => format!("{}, not {}", of_kind(product.kind), of_kind(kind)),
         Some(_) => return Ok(()),
     };

@@ -8,7 +8,7 @@ use terms::{
 use crate::report::{Ask, Conditioning, Contribution, Quantity, Verdict, VerdictWord};
 use crate::space::Standing;
 use crate::statistics::Probability;
-use crate::windows::{Window, WindowState};
+use crate::windows::{DecidedBy, Window, WindowState};
 
 /// At least this probability is *likely*.
 pub const LIKELY: f64 = 0.80;
@@ -32,8 +32,18 @@ pub struct Facts<'a> {
     pub windows: &'a [Window],
     /// Numbers.
     pub quantities: &'a [Quantity],
+    /// Share of the samples whose tray was in place before the mix stopped flowing.
+    pub seated_in_time: f64,
     /// Share of the samples that had set at removal.
     pub set_at_removal: f64,
+    /// Water/powder ratios far from the usual, in words.
+    pub ratios: Vec<String>,
+    /// The reading furthest from what was expected.
+    pub furthest: Option<&'static str>,
+    /// Whether the samples are as many as a full answer takes.
+    pub full: bool,
+    /// The present, s from the start of mixing, once the clock runs.
+    pub now_s: Option<f64>,
     /// Share of the samples whose stone has water for every grain.
     pub water_suffices: f64,
     /// What the readings did.
@@ -78,23 +88,62 @@ impl Facts<'_> {
                     .to_owned(),
             );
         }
+        if self.seated_in_time < 0.9 {
+            reasons.push(format!(
+                "when the tray is seated the mix still flows with a chance of only {:.0} %: cool it, or seat sooner",
+                100.0 * self.seated_in_time
+            ));
+        }
         if self.set_at_removal < 0.9 {
             reasons.push(format!(
-                "at the moment of removal the material has set throughout in only {:.0} % of the samples",
+                "the chance that it has set throughout at the moment of removal is only {:.0} %",
                 100.0 * self.set_at_removal
             ));
         }
         for window in self.windows.iter().filter(|window| window.state == WindowState::NoWindow) {
             reasons.push(format!("to {} there is no window: it opens after it has closed", window.action));
         }
-        reasons.extend(self.windows.iter().filter_map(missed));
+        for window in self.windows {
+            if let Some((said, against_print)) = self.missed(window) {
+                if against_print && word == VerdictWord::Likely {
+                    word = VerdictWord::CannotTell;
+                }
+                reasons.push(said);
+            }
+        }
         if mainly_assumed {
             reasons.push(format!(
-                "mainly assumed: {:.0} % of the variance comes from remembered or assumed values",
+                "mainly assumed: {:.0} % of what is unsure comes from remembered or assumed values",
                 100.0 * weak_share
             ));
         }
         Verdict { word, within_limits, reasons, mainly_assumed, weak_share, faults }
+    }
+
+    /// What to say of a plan or a stamp outside its window, and whether a printed limit is broken or a latest moment passed.
+    fn missed(&self, window: &Window) -> Option<(String, bool)> {
+        let at_s = window.planned_s?;
+        let action = window.action;
+        let what = if window.stamped { "the stamp of" } else { "the plan to" };
+        if let Some(open_s) = window.opens.binding_s
+            && at_s < open_s - WORTH_SAYING_S
+        {
+            let printed = window.opens.decided_by == DecidedBy::Instruction;
+            return Some((
+                format!("{what} {action} lies {} before its window opens", span(open_s - at_s)),
+                printed,
+            ));
+        }
+        let close_s = window.closes.binding_s?;
+        if at_s <= close_s + WORTH_SAYING_S {
+            return None;
+        }
+        let passed = self.now_s.filter(|&now_s| !window.stamped && now_s > close_s);
+        let said = match passed {
+            Some(now_s) => format!("too late to {action}: its window closed {} ago", span(now_s - close_s)),
+            None => format!("{what} {action} lies {} after its window closes", span(at_s - close_s)),
+        };
+        Some((said, true))
     }
 
     fn faults(&self) -> Vec<Fault> {
@@ -116,7 +165,7 @@ impl Facts<'_> {
         let mut list = Vec::new();
         if !self.situation.purpose.in_checked_scope() {
             list.push(format!(
-                "a {} is outside what this model was checked for: it is recorded and timed only",
+                "{}: outside what this model was checked for, recorded and timed only",
                 self.situation.purpose
             ));
         }
@@ -132,11 +181,37 @@ impl Facts<'_> {
                     .to_owned(),
             );
         }
+        if self.situation.bleeding == Fact::Known(true) {
+            list.push(
+                "the gum bleeds: no figure here holds for a margin under blood; stop it first".to_owned(),
+            );
+        }
+        if self.route.material.class == ImpressionClass::Alginate && self.situation.purpose.has_die() {
+            list.push(
+                "alginate is the least accurate class and taught for study casts only: figures of size do not make it serve \
+                 for a final restoration"
+                    .to_owned(),
+            );
+        }
+        for ratio in &self.ratios {
+            list.push(format!("{ratio}: strength, setting and printed times are not checked there"));
+        }
+        if self.route.holding.iter().any(|segment| segment.kind == HoldingKind::Immersed) {
+            list.push("lying in a liquid is not modelled yet: what it takes up or loses there is not in the figures".to_owned());
+        }
+        if self.out_of_fit > 0.2 {
+            list.push(
+                "the space in the tray lies outside what the model of the tray was fitted for".to_owned(),
+            );
+        }
         if self.conditioning.too_few {
-            list.push(format!(
-                "the readings contradict the model (only {:.0} effective samples agree): they are left out of the figures",
-                self.conditioning.effective_samples
-            ));
+            list.push(match (self.full, self.furthest) {
+                (true, Some(reading)) => format!(
+                    "the reading of the {reading} does not fit this room and material: check the instrument or the entry; no \
+                     reading is used"
+                ),
+                _ => "too few samples for a first answer to use the readings: ask for the full one".to_owned(),
+            });
         }
         list
     }
@@ -149,6 +224,20 @@ impl Facts<'_> {
     /// Questions: those of safety and plain faults first, then unknown facts by what hangs on them, then instructions.
     pub fn asks(&self, on_margin: &[Contribution]) -> Vec<Ask> {
         let mut asks = Vec::new();
+        if !self.faults().is_empty() {
+            return asks;
+        }
+        for observation in self.observations {
+            if let Reading::Inspection(finding) = observation.reading
+                && finding.present.is_unknown()
+            {
+                asks.push(Ask {
+                    words: format!("is there any of this: {}?", finding.fault),
+                    why: "the inspection has it as unknown, which is not no".to_owned(),
+                    share: None,
+                });
+            }
+        }
         let mut ask = |words: &str, why: &str| {
             asks.push(Ask { words: words.to_owned(), why: why.to_owned(), share: None });
         };
@@ -157,6 +246,12 @@ impl Facts<'_> {
         }
         if self.situation.bleeding.is_unknown() {
             ask("does the gum bleed?", "blood at the margin spoils more impressions than shrinkage");
+        }
+        if self.route.tray.adhesive.is_unknown() && self.route.tray.perforated.known() != Some(true) {
+            ask(
+                "does adhesive hold the material on the tray?",
+                "held or loose decides the sign of the error",
+            );
         }
         if self.situation.undercut_m.is_unknown() {
             ask("how deep is the deepest undercut?", "strain on removal is not in the figures yet");
@@ -174,6 +269,10 @@ impl Facts<'_> {
             );
         }
         for contribution in on_margin {
+            let of_a_die = matches!(contribution.key.as_str(), "usual/die_diameter" | "usual/die_height");
+            if of_a_die && !self.situation.purpose.has_die() {
+                continue;
+            }
             if contribution.standing == Standing::Unknown && contribution.share >= LEAST_ASK {
                 asks.push(Ask {
                     words: format!("{}?", contribution.words),
@@ -190,7 +289,7 @@ impl Facts<'_> {
         let mut list = vec![
             "access and capture: whether the material reaches a dry, open margin (voids, drags, tears, blood)",
             "removal: strain over undercuts, permanent set, tearing, flexing of the tray",
-            "the tray by finite elements: closed forms stand in, with their discrepancy",
+            "the tray by finite elements: fitted formulas stand in, with their discrepancy",
         ];
         if self.route.technique == Technique::DualViscosity {
             list.push("the second viscosity: the material of the tray stands for both");
@@ -220,7 +319,7 @@ impl Facts<'_> {
         let mut list = Vec::new();
         if self.out_of_fit > 0.05 {
             list.push(format!(
-                "relief, height or ceiling of the tray lie outside the range of the closed forms in {:.0} % of the samples",
+                "relief, height or ceiling lie outside what the model of the tray was fitted for, with a chance of {:.0} %",
                 100.0 * self.out_of_fit
             ));
         }
@@ -258,34 +357,14 @@ impl Facts<'_> {
     }
 }
 
-/// What to say of a plan or a stamp outside its window.
-fn missed(window: &Window) -> Option<String> {
-    let at_s = window.planned_s?;
-    let what = if window.stamped { "the stamp of" } else { "the plan to" };
-    if let Some(open_s) = window.opens.binding_s
-        && at_s < open_s - WORTH_SAYING_S
-    {
-        return Some(format!(
-            "{what} \"{}\" lies {} before its window opens",
-            window.action,
-            span(open_s - at_s)
-        ));
-    }
-    if let Some(close_s) = window.closes.binding_s
-        && at_s > close_s + WORTH_SAYING_S
-    {
-        return Some(format!(
-            "{what} \"{}\" lies {} after its window closes",
-            window.action,
-            span(at_s - close_s)
-        ));
-    }
-    None
-}
-
 /// A plan this close to the end of its window is inside what a hand and a clock can keep.
-const WORTH_SAYING_S: f64 = 5.0;
+const WORTH_SAYING_S: f64 = 3.0;
 
 fn span(seconds: f64) -> String {
-    if seconds < 120.0 { format!("{seconds:.0} s") } else { format!("{:.0} min", seconds / 60.0) }
+    match seconds {
+        s if s < 120.0 => format!("{s:.0} s"),
+        s if s < 7200.0 => format!("{:.0} min", s / 60.0),
+        s if s < 172_800.0 => format!("{:.0} h", s / 3600.0),
+        s => format!("{:.0} d", s / 86_400.0),
+    }
 }

@@ -35,6 +35,9 @@ enum Command {
         /// A first answer from fewer samples.
         #[arg(long)]
         coarse: bool,
+        /// The sentence, the questions and the time strip alone.
+        #[arg(long)]
+        short: bool,
     },
     /// Every comparison with something outside this project, computed now.
     Checks {
@@ -71,9 +74,10 @@ pub const FORECAST_SCHEMA: &str = include_str!("../../../docs/forecast.schema.js
 /// When a name, a file or an argument cannot be used; the message says what was given and what is allowed.
 pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
     match &arguments.command {
-        None => forecast("demo", None, false, false, machine, zone, out),
-        Some(Command::Forecast { case, at, json, coarse }) => {
-            forecast(case, at.as_deref(), *json, *coarse, machine, zone, out)
+        None => forecast("demo", &Asked::default(), machine, zone, out),
+        Some(Command::Forecast { case, at, json, coarse, short }) => {
+            let asked = Asked { at: at.as_deref(), json: *json, coarse: *coarse, short: *short };
+            forecast(case, &asked, machine, zone, out)
         }
         Some(Command::Checks { markdown }) => checks(*markdown, out),
         Some(Command::Source { key, case }) => source(key, case, machine, out),
@@ -82,27 +86,48 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
     }
 }
 
-fn forecast(
-    name: &str,
-    at: Option<&str>,
+/// How a forecast is asked for.
+#[derive(Default)]
+struct Asked<'a> {
+    at: Option<&'a str>,
     json: bool,
     coarse: bool,
+    short: bool,
+}
+
+fn forecast(
+    name: &str,
+    asked: &Asked,
     machine: Instant,
     zone: &TimeZone,
     out: &mut impl Write,
 ) -> Result<()> {
     let case = load::case(name)?;
-    let now = at.map(moment).transpose()?.unwrap_or_else(|| load::present(&case, machine));
-    let effort = if coarse { Effort::COARSE } else { Effort::FULL };
+    let said = asked.at.map(moment).transpose()?;
+    let now = said.unwrap_or_else(|| load::present(&case, machine));
+    if let Some(first) = case.stamps.iter().map(|stamp| stamp.at).min()
+        && now < first
+    {
+        bail!(
+            "{name}: given a present before the first stamp; allowed the first stamp or later (--at, or the clock of this machine)"
+        );
+    }
+    let effort = if asked.coarse { Effort::COARSE } else { Effort::FULL };
     let (parameters, _) = load::parameters(&case)?;
     let forecast = load::forecast(&case, effort, now).with_context(|| name.to_owned())?;
-    if json {
+    if asked.json {
         serde_json::to_writer_pretty(&mut *out, &forecast)?;
         writeln!(out)?;
         return Ok(());
     }
-    let card = Card { name, case: &case, forecast: &forecast, parameters: &parameters, zone: zone.clone() };
-    write!(out, "{}", card::text(&card))?;
+    let present = match (said, case.demo) {
+        (Some(_), _) => "--at",
+        (None, true) => "the demo",
+        (None, false) => "the clock of this machine",
+    };
+    let card =
+        Card { name, case: &case, forecast: &forecast, parameters: &parameters, zone: zone.clone(), present };
+    write!(out, "{}", card::text(&card, asked.short))?;
     Ok(())
 }
 
@@ -130,6 +155,15 @@ fn checks(markdown: bool, out: &mut impl Write) -> Result<()> {
 fn source(key: &str, case_name: &str, machine: Instant, out: &mut impl Write) -> Result<()> {
     let case = load::case(case_name)?;
     let (parameters, _) = load::parameters(&case)?;
+    let key = match key {
+        "chance" => "verdict.margin",
+        "mix" | "mixed" => "window.mix.closes",
+        "seat" => "window.seat.closes",
+        "remove" => "window.remove.opens",
+        "pour" => "window.pour.closes",
+        "separate" => "window.separate.opens",
+        key => key,
+    };
     if let Some(value) = parameters.value(key) {
         write!(out, "{}", sources::row(value))?;
         return Ok(());
@@ -171,7 +205,8 @@ fn example(name: Option<&str>, out: &mut impl Write) -> Result<()> {
         return Ok(());
     };
     match load::demo(name) {
-        Some((_, text)) => Ok(write!(out, "{text}")?),
+        // What is written out becomes somebody's own case, which runs by the clock of the machine.
+        Some((_, text)) => Ok(write!(out, "{}", text.replace("\ndemo = true\n", "\ndemo = false\n"))?),
         None => {
             let names: Vec<&str> = load::DEMO.iter().map(|(known, _)| *known).collect();
             bail!("example: given \"{name}\"; allowed {}", names.join(", "))

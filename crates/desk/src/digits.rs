@@ -77,14 +77,17 @@ pub fn percent(probability: f64) -> String {
     }
 }
 
-/// A span of time as the trade reads it: `45 s`, `6:20`, `50 min`, `18 h`, `3 d`.
+/// A span of time as the trade says it: `45 s`, `5 min 40 s`, `50 min`, `18 h`, `3 d`. Never with a colon, which is for the wall.
 pub fn span(seconds: f64) -> String {
     let seconds = seconds.max(0.0);
     match seconds {
         s if s < 59.5 => format!("{s:.0} s"),
         s if s < 1195.0 => {
             let whole = s.round() as i64;
-            format!("{}:{:02}", whole / 60, whole % 60)
+            match whole % 60 {
+                0 => format!("{} min", whole / 60),
+                rest => format!("{} min {rest} s", whole / 60),
+            }
         }
         s if s < 5370.0 => format!("{:.0} min", s / 60.0),
         s if s < 35_700.0 => trimmed(s / 3600.0, "h"),
@@ -93,10 +96,10 @@ pub fn span(seconds: f64) -> String {
     }
 }
 
-/// A span of time rounded to the digits that its spread supports, with a careful direction: down for a latest moment, up
-/// for an earliest one.
+/// A span of time rounded to the digits that its spread supports, and never by more than a tenth of itself, in the careful
+/// direction: down for a latest moment, up for an earliest one.
 pub fn careful_span(seconds: f64, half_width_s: f64, earliest: bool) -> String {
-    let step = match half_width_s {
+    let by_spread = match half_width_s {
         h if h < 5.0 => 1.0,
         h if h < 60.0 => 5.0,
         h if h < 600.0 => 10.0,
@@ -104,6 +107,15 @@ pub fn careful_span(seconds: f64, half_width_s: f64, earliest: bool) -> String {
         h if h < 36_000.0 => 600.0,
         _ => 3600.0,
     };
+    let by_size = match seconds {
+        s if s < 50.0 => 1.0,
+        s if s < 300.0 => 5.0,
+        s if s < 600.0 => 10.0,
+        s if s < 6000.0 => 60.0,
+        s if s < 36_000.0 => 600.0,
+        _ => 3600.0,
+    };
+    let step = f64::min(by_spread, by_size);
     let steps = if earliest { (seconds / step).ceil() } else { (seconds / step).floor() };
     span(steps * step)
 }
@@ -131,8 +143,9 @@ mod tests {
             [45.0, 65.0, 466.0, 3000.0, 6250.0, 86_400.0, 1_209_600.0].map(span),
             ["45 s", "1:05", "7:46", "50 min", "1.7 h", "24 h", "14 d"]
         );
-        assert_eq!(careful_span(391.0, 80.0, true), "6:40");
-        assert_eq!(careful_span(75.4, 50.0, false), "1:15");
+        assert_eq!(careful_span(391.0, 80.0, true), "6 min 40 s");
+        assert_eq!(careful_span(75.4, 50.0, false), "1 min 15 s");
+        assert_eq!(careful_span(776.0, 9000.0, false), "12 min");
         assert_eq!(percent(0.947), "about 95 %");
     }
 }

@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use chain::Forecast;
 use chain::roots::ROOTS;
+use chain::space::Standing;
 use ledger::{Parameters, Product, Spread, Value};
 
 use crate::digits;
@@ -89,6 +90,13 @@ pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Optio
             let chain::statistics::Interval { low, mid, high } = quantity.interval;
             format!("{} to {}, middle {}", digits::span(low), digits::span(high), digits::span(mid))
         }
+        "K" => {
+            let mut celsius = quantity.interval;
+            for value in [&mut celsius.low, &mut celsius.mid, &mut celsius.high] {
+                *value -= 273.15;
+            }
+            digits::plain(celsius, "°C")
+        }
         unit => digits::plain(quantity.interval, unit),
     };
     let _ = writeln!(out, "  90 % interval {interval}");
@@ -111,7 +119,11 @@ pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Optio
             "   {:>3.0} %  {}  ({})\n          {}",
             100.0 * contribution.share,
             contribution.words,
-            contribution.grade,
+            if contribution.standing == Standing::Stated {
+                "stated in the case"
+            } else {
+                contribution.grade.word()
+            },
             place(&contribution.key, parameters)
         );
     }
@@ -124,7 +136,7 @@ fn place(key: &str, parameters: &Parameters) -> String {
             format!("stated in the case; reading error {}", value.key)
         }
         Some(value) => value.key.clone(),
-        None => "stated in the case".to_owned(),
+        None => "the case file".to_owned(),
     }
 }
 

@@ -6,7 +6,7 @@ use chain::report::Budget;
 use chain::size::Measure;
 
 use super::{Card, paragraph, title};
-use crate::digits::{percent, signed, step};
+use crate::digits::{percent, round, signed, step};
 
 /// Columns on each side of zero.
 const SIDE: usize = 14;
@@ -14,6 +14,12 @@ const SIDE: usize = 14;
 /// The section of budgets.
 pub fn section(out: &mut String, card: &Card) {
     title(out, "Where it comes from");
+    paragraph(
+        out,
+        "  ",
+        "  ",
+        "\"together\" is what links do by acting on each other; means differ from middles where spreads lean.",
+    );
     for budget in &card.forecast.budgets {
         let beyond =
             card.forecast.quantity(id(budget.measure)).is_some_and(|quantity| quantity.beyond_checked);
@@ -48,7 +54,7 @@ fn one(out: &mut String, budget: &Budget) {
             out,
             "    {:<12}{} {:>5}  [{}, {}]",
             bar.link.word(),
-            drawn(bar.mean_m / widest),
+            drawn(worth(bar.mean_m, step) / widest),
             signed(bar.mean_m * 1e6, step),
             signed(bar.interval_m.low * 1e6, step),
             signed(bar.interval_m.high * 1e6, step)
@@ -58,8 +64,8 @@ fn one(out: &mut String, budget: &Budget) {
     let _ = writeln!(
         out,
         "    {:<12}{} {:>5}",
-        "jointly",
-        drawn(budget.interaction_m / widest),
+        "together",
+        drawn(worth(budget.interaction_m, step) / widest),
         signed(budget.interaction_m * 1e6, step)
     );
     if base.abs() >= 0.5 * step {
@@ -73,11 +79,16 @@ fn one(out: &mut String, budget: &Budget) {
     let _ = writeln!(
         out,
         "    {:<41} {:>5}  [{}, {}]",
-        "all together",
+        "mean of all",
         signed(budget.total_m * 1e6, step),
         signed(budget.interval_m.low * 1e6, step),
         signed(budget.interval_m.high * 1e6, step)
     );
+}
+
+/// The value, or nothing when it is written as zero.
+fn worth(value_m: f64, step: f64) -> f64 {
+    if round(value_m * 1e6, step) == 0.0 { 0.0 } else { value_m }
 }
 
 /// The quantity that a budget is of.

@@ -10,7 +10,7 @@ use chain::Forecast;
 use chain::report::{LimitResult, Quantity, VerdictWord};
 use jiff::tz::TimeZone;
 use ledger::Parameters;
-use terms::Grade;
+use terms::{Grade, Purpose};
 
 use crate::case_file::Case;
 use crate::digits::{self, percent};
@@ -30,19 +30,29 @@ pub struct Card<'a> {
     pub parameters: &'a Parameters,
     /// Zone of wall clock times.
     pub zone: TimeZone,
+    /// Who said what time it is.
+    pub present: &'a str,
 }
 
-/// The card as text, every line within [`COLUMNS`].
-pub fn text(card: &Card) -> String {
+/// The card as text, every line within [`COLUMNS`]. A short one ends after the time strip and fits a screen or two.
+pub fn text(card: &Card, short: bool) -> String {
     let mut out = String::new();
+    let checked = card.case.situation.purpose.in_checked_scope();
     head(&mut out, card);
     sentence(&mut out, card);
     asks(&mut out, card);
+    if short {
+        when::strips(&mut out, card);
+        foot(&mut out, card);
+        return out;
+    }
     when::section(&mut out, card);
-    sizes(&mut out, card);
-    limits(&mut out, card);
-    budget::section(&mut out, card);
-    rests_on(&mut out, card);
+    if checked {
+        sizes(&mut out, card);
+        limits(&mut out, card);
+        budget::section(&mut out, card);
+        rests_on(&mut out, card);
+    }
     missing(&mut out, card);
     cautions(&mut out);
     foot(&mut out, card);
@@ -66,7 +76,8 @@ fn paragraph(out: &mut String, first: &str, hang: &str, words: &str) {
 fn head(out: &mut String, card: &Card) {
     let case = card.case;
     let demo = if case.demo { "  demo" } else { "" };
-    let _ = writeln!(out, "{}{demo}  {}", case.code, case.title.as_deref().unwrap_or("without a title"));
+    let title = case.title.as_deref().unwrap_or("without a title");
+    paragraph(out, "", "  ", &format!("{}{demo}  {title}", case.code));
     paragraph(out, "", "", &route_in_words(card));
 }
 
@@ -94,22 +105,30 @@ fn product(card: &Card, id: &Option<terms::ProductId>) -> Option<String> {
 fn sentence(out: &mut String, card: &Card) {
     let verdict = &card.forecast.verdict;
     let chance = percent(verdict.within_limits.value);
-    let first = match (verdict.word, verdict.faults.is_empty()) {
-        (VerdictWord::Likely, _) => format!(
-            "Likely to end inside the limits ({chance}), provided the margin is recorded without a visible fault."
-        ),
+    let given = match card.case.situation.purpose {
+        Purpose::StudyCast => "provided it is free of visible faults",
+        _ => "provided the margin is recorded without a visible fault",
+    };
+    let orders = when::in_a_sentence(card);
+    let said = match (verdict.word, verdict.faults.is_empty()) {
+        _ if !card.case.situation.purpose.in_checked_scope() => format!("Timed only. {orders}"),
+        (VerdictWord::Likely, _) => format!("Likely to end inside the limits ({chance}), {given}. {orders}"),
         (VerdictWord::Unlikely, true) => {
-            format!("Unlikely to end inside the limits ({chance}), even if the margin is recorded.")
+            format!(
+                "Unlikely to end inside the limits ({chance}), even without a visible fault: do not go by this plan."
+            )
         }
         (VerdictWord::Unlikely, false) => {
             "Unlikely to serve: look again before anything else is done with it.".to_owned()
         }
         (VerdictWord::CannotTell, _) => {
-            format!("Cannot tell whether it will end inside the limits ({chance} by the figures).")
+            format!(
+                "Cannot tell whether it will end inside the limits ({chance} by the figures alone). {orders}"
+            )
         }
     };
     let _ = writeln!(out);
-    paragraph(out, "  ", "  ", &format!("{first} {}", when::in_a_sentence(card)));
+    paragraph(out, "  ", "  ", &said);
     for reason in &verdict.reasons {
         paragraph(out, "  · ", "    ", &format!("{reason}{}", if reason.ends_with('.') { "" } else { "." }));
     }
@@ -169,7 +188,7 @@ fn moves(quantity: &Quantity) -> bool {
 
 fn limits(out: &mut String, card: &Card) {
     title(out, "Against limits");
-    let _ = writeln!(out, "  None is proven; each alone, given that the margin is recorded.");
+    let _ = writeln!(out, "  None is proven; each alone, given that there is no visible fault.");
     for limit in &card.forecast.limits {
         let with = |value: f64, within: f64| format!("{} {}", limit_in_words(limit, value), percent(within));
         let mut list = vec![with(limit.value, limit.within)];
@@ -202,7 +221,7 @@ fn rests_on(out: &mut String, card: &Card) {
         );
     }
     let share = 100.0 * card.forecast.verdict.weak_share;
-    let _ = writeln!(out, "  All such values together carry {share:.0} % of the variance of the margin.");
+    let _ = writeln!(out, "  All such values together carry {share:.0} % of what is unsure.");
 }
 
 fn missing(out: &mut String, card: &Card) {
@@ -239,5 +258,7 @@ fn foot(out: &mut String, card: &Card) {
         &forecast.parameters_hash[..12],
         forecast.effort.samples()
     );
+    let _ = writeln!(out, "as of {} by {}", when::wall(card, forecast.now), card.present);
     let _ = writeln!(out, "any number: trayward source NAME {}", card.name);
+    let _ = writeln!(out, "your own case: trayward example crown-silicone > mine.toml");
 }

@@ -23,6 +23,13 @@ pub fn in_a_sentence(card: &Card) -> String {
             parts.push(format!("there is no window to {}", window.action));
             continue;
         }
+        let now_s = card.forecast.now.seconds_since(card.forecast.start);
+        if let Some(close_s) =
+            window.closes.binding_s.filter(|&close_s| card.forecast.start_stamped && now_s > close_s)
+        {
+            parts.push(format!("it is too late to {}, by {}", window.action, span(now_s - close_s)));
+            continue;
+        }
         let ends = (binding(card, &window.opens), binding(card, &window.closes));
         let verb = match window.action {
             Action::Remove => "take it out",
@@ -33,6 +40,9 @@ pub fn in_a_sentence(card: &Card) -> String {
                 parts.push(format!("{verb} not before {open} and not after {close}"))
             }
             (Some(open), None) => parts.push(format!("{verb} not before {open}")),
+            (None, Some(close)) if window.action == Action::Pour && !window.opens.taught.is_empty() => {
+                parts.push(format!("{verb} within {close}, how early the instructions say"));
+            }
             (None, Some(close)) => parts.push(format!("{verb} within {close}")),
             (None, None) => {}
         }
@@ -74,7 +84,8 @@ pub fn section(out: &mut String, card: &Card) {
         }
         if let Some(at_s) = window.planned_s {
             let word = if window.stamped { "done" } else { "plan" };
-            let _ = writeln!(out, "            {word:<9}{}", moment(card, window.action, at_s));
+            let first = format!("            {word:<9}");
+            paragraph(out, &first, "              ", &moment(card, window.action, at_s));
         }
     }
     strips(out, card);
@@ -93,9 +104,10 @@ fn end(out: &mut String, card: &Card, window: &Window, edge: &Edge) {
         DecidedBy::Instruction => "printed",
         DecidedBy::Nothing => "taught only",
     };
-    let action = window.action.word();
-    let when = binding(card, edge).unwrap_or_else(|| "no limit by forecast or print".to_owned());
-    let _ = writeln!(out, "  {action:<9} {word:<11}{when}  ({decided})");
+    let action = if window.action == Action::Mix { "mixed" } else { window.action.word() };
+    let when = binding(card, edge).unwrap_or_else(|| "neither forecast nor print gives a moment".to_owned());
+    let first = format!("  {action:<9} {word:<11}");
+    paragraph(out, &first, "              ", &format!("{when} ({decided})"));
     match edge.forecast_s {
         Some(interval) => {
             let words = format!("{}, {}", followed(interval, edge), from(edge.origin));
@@ -115,7 +127,7 @@ fn end(out: &mut String, card: &Card, window: &Window, edge: &Edge) {
             out,
             "            taught   ",
             "              ",
-            &format!("{range} {} ({})", from(limit.origin), limit.source),
+            &format!("{range} {}: {} [{}]", from(limit.origin), limit.rule, limit.key),
         );
     }
 }
@@ -208,28 +220,31 @@ fn from(origin: ClockOrigin) -> &'static str {
 
 /// A planned or stamped moment: on its clock, and by the wall once there are stamps.
 fn moment(card: &Card, action: Action, at_s: f64) -> String {
-    let origin = match action {
-        Action::Pour => ClockOrigin::Removal,
-        Action::Separate => ClockOrigin::Pour,
-        _ => ClockOrigin::StartOfMix,
+    let on = |origin: ClockOrigin| format!("{} {}", span(at_s - start_of(card, origin)), from(origin));
+    let clock = match action {
+        Action::Pour => on(ClockOrigin::Removal),
+        Action::Separate => on(ClockOrigin::Pour),
+        Action::Remove => format!("{}, {}", on(ClockOrigin::InTheMouth), on(ClockOrigin::StartOfMix)),
+        Action::Mix | Action::Seat => on(ClockOrigin::StartOfMix),
     };
-    let clock = format!("{} {}", span(at_s - start_of(card, origin)), from(origin));
     if card.case.stamps.is_empty() {
         return clock;
     }
-    format!("{clock}, {}", wall(card, card.forecast.start.plus_seconds(at_s)))
+    format!("{clock}, at {}", wall(card, card.forecast.start.plus_seconds(at_s)))
 }
 
-fn wall(card: &Card, at: Instant) -> String {
+/// A moment by the wall, with its date and offset.
+pub fn wall(card: &Card, at: Instant) -> String {
     match jiff::Timestamp::from_millisecond(at.millis()) {
         Ok(timestamp) => {
-            timestamp.to_zoned_datetime(card.zone.clone()).strftime("%H:%M:%S by the wall").to_string()
+            timestamp.to_zoned_datetime(card.zone.clone()).strftime("%Y-%m-%d %H:%M:%S (%:z)").to_string()
         }
-        Err(_) => "at no time a calendar has".to_owned(),
+        Err(_) => "no time that a calendar has".to_owned(),
     }
 }
 
-fn strips(out: &mut String, card: &Card) {
+/// The time strips.
+pub fn strips(out: &mut String, card: &Card) {
     let forecast = card.forecast;
     let windows = &forecast.windows;
     let find = |action: Action| windows.iter().find(|window| window.action == action);
@@ -260,7 +275,8 @@ fn strips(out: &mut String, card: &Card) {
         for action in actions {
             if let Some(window) = find(action) {
                 let band = band(window, &axis, now_s, |origin| start_of(card, origin));
-                let _ = writeln!(out, "  {:<9} {band}", action.word());
+                let word = if action == Action::Mix { "mixed" } else { action.word() };
+                let _ = writeln!(out, "  {word:<9} {band}");
             }
         }
         let _ = writeln!(out, "  {:<9} {}", "", axis.scale());
