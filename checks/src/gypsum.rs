@@ -15,7 +15,21 @@ pub(crate) fn compute(id: &str, input: &Input) -> Result<f64, CheckError> {
         "wet-strength" => Ok(wet_strength_1h(input.number("ratio")?).pa / 1e6),
         "avrami" => avrami(input),
         "needle-and-diffraction" => needle_and_diffraction(),
-        "stone-expansion-range" => expansion_range(input),
+        "stone-expansion-range" => {
+            // At 120 h the plateau is reached: the two-hour value times the ratio, whose spread is taken at its middle.
+            let p = input.number("quantile")?;
+            Ok(100.0
+                * ledger(input, "expansion.two_hours", p)?
+                * ledger(input, "expansion.plateau_ratio", 0.5)?)
+        }
+        "stone-expansion-standard" => {
+            Ok(100.0 * ledger(input, "expansion.two_hours", input.number("quantile")?)?)
+        }
+        "hydration-heat" => Ok(1e-3 * ledger(input, "heat", input.number("quantile")?)?),
+        "adiabatic-rise" => {
+            let mix = mix(input, 2757.0)?;
+            Ok(mix.powder_per_volume_kg_m3() * 118_130.0 / mix.heat_capacity_j_m3k())
+        }
         "mould-heat" => mould_heat(input),
         _ => Err(CheckError::Unknown(id.to_owned())),
     }
@@ -57,19 +71,14 @@ fn needle_and_diffraction() -> Result<f64, CheckError> {
     Ok(hydration.share(3600.0))
 }
 
-/// The 90 % range of the expansion at 120 h of a gypsum type, %.
-fn expansion_range(input: &Input) -> Result<f64, CheckError> {
+/// A quantile of what the ledger says of a gypsum type.
+fn ledger(input: &Input, name: &str, p: f64) -> Result<f64, CheckError> {
     let parameters = ledger::shipped().map_err(|error| CheckError::Model(error.to_string()))?;
     let scope = format!("gypsum-{}", input.number("type")?);
-    let quantile = |name: &str, p: f64| {
-        parameters
-            .find(&[scope.as_str()], name)
-            .map(|(_, distribution)| distribution.quantile(p))
-            .map_err(|error| CheckError::Model(error.to_string()))
-    };
-    let p = input.number("quantile")?;
-    // At 120 h the plateau is reached: the two-hour value times the ratio, whose spread is taken at its middle.
-    Ok(100.0 * quantile("expansion.two_hours", p)? * quantile("expansion.plateau_ratio", 0.5)?)
+    parameters
+        .find(&[scope.as_str()], name)
+        .map(|(_, distribution)| distribution.quantile(p))
+        .map_err(|error| CheckError::Model(error.to_string()))
 }
 
 fn mould_heat(input: &Input) -> Result<f64, CheckError> {

@@ -12,8 +12,7 @@ pub(crate) fn compute(id: &str, input: &Input) -> Result<f64, CheckError> {
     match id {
         "slab-series" => slab_series(input),
         "slab-convection" => slab_convection(input),
-        "three-layers" => three_layers(input, false),
-        "three-layers-production" => three_layers(input, true),
+        "three-layers" => three_layers(input),
         "contact-temperature" => contact_temperature(),
         "isothermal-cure" => isothermal_cure(input),
         "autocatalytic-closed-form" => Ok(closed_form(input.number("t_s")?)),
@@ -97,15 +96,10 @@ fn composite(horizon_s: f64) -> SetProblem {
     }
 }
 
-fn three_layers(input: &Input, production: bool) -> Result<f64, CheckError> {
+fn three_layers(input: &Input) -> Result<f64, CheckError> {
     let p = composite(input.number("t_s")?);
     let layers = [p.tooth, p.mix, p.tray];
     let place = input.word("place")?;
-    if production {
-        let stack = Stack::<16>::new(layers, [4, 8, 4], f64::INFINITY, p.outer_h_w_m2k);
-        let t_k = run_stack::<4, 8, 4, 16>(&stack, &p, 1.0).1;
-        return face(&stack, &t_k, [3, 7, 11], place, p.outer_t_k);
-    }
     let stack = Stack::<192>::new(layers, [48, 96, 48], f64::INFINITY, p.outer_h_w_m2k);
     let t_k = run_stack::<48, 96, 48, 192>(&stack, &p, 16.0).1;
     face(&stack, &t_k, [47, 95, 143], place, p.outer_t_k)
@@ -128,7 +122,7 @@ fn face<const N: usize>(
     Ok(k - ZERO_CELSIUS)
 }
 
-/// The interface a thousandth of a second after contact, on a mesh that is fine against the depth reached.
+/// The interface two hundredths of a second after contact, on a mesh that is fine against the depth reached.
 fn contact_temperature() -> Result<f64, CheckError> {
     let mut p = composite(0.02);
     for layer in [&mut p.tooth, &mut p.mix, &mut p.tray] {

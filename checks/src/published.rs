@@ -1,5 +1,6 @@
 //! Published measurements and facts of the trade against forecasts of the whole chain.
 
+use chain::statistics::Interval;
 use chain::{Effort, Forecast};
 use kernel::GAS_CONSTANT;
 use ledger::Limits;
@@ -10,8 +11,9 @@ use crate::{CheckError, Input, unknown_word};
 
 pub(crate) fn compute(id: &str, input: &Input) -> Result<f64, CheckError> {
     match id {
-        "alginate-time-ratio" => alginate_time_ratio(input),
+        "alginate-time-ratio" => time_ratio("alginate", input),
         "water-only-activation" => water_only(),
+        "alginate-in-air" => Ok(100.0 * middle(&forecast(&in_air(input)?)?, "strain.holding")?),
         "temperature-at-removal" => {
             let case = match input.word("material")? {
                 "alginate" => alginate(None),
@@ -38,12 +40,12 @@ fn forecast(case: &Case) -> Result<Forecast, CheckError> {
     let refused = |error: &dyn std::fmt::Display| CheckError::Model(error.to_string());
     let parameters = ledger::shipped().map_err(|error| refused(&error))?;
     let limits = Limits::of(&parameters).map_err(|error| refused(&error))?;
-    let (effort, now) = (Effort::of_points(64), Instant::from_millis(1_790_000_000_000));
+    let (effort, now) = (Effort::of_points(128), Instant::from_millis(1_790_000_000_000));
     chain::forecast(&case.situation, &case.route, &[], &[], &parameters, &limits, effort, now)
         .map_err(|error| refused(&error))
 }
 
-fn interval(forecast: &Forecast, id: &str) -> Result<chain::statistics::Interval, CheckError> {
+fn interval(forecast: &Forecast, id: &str) -> Result<Interval, CheckError> {
     let quantity = forecast.quantity(id).ok_or_else(|| CheckError::Model(format!("no {id}")))?;
     Ok(quantity.interval)
 }
@@ -53,7 +55,7 @@ fn middle(forecast: &Forecast, id: &str) -> Result<f64, CheckError> {
 }
 
 /// Where a measured value lies in a 90 % interval: -1 at its low end, 0 at its middle, +1 at its high end.
-fn place(measured: f64, interval: chain::statistics::Interval) -> f64 {
+fn place(measured: f64, interval: Interval) -> f64 {
     if measured < interval.mid {
         (measured - interval.mid) / (interval.mid - interval.low)
     } else {
@@ -65,15 +67,16 @@ fn position_of(forecast: &Forecast, id: &str, input: &Input) -> Result<f64, Chec
     Ok(place(1e-6 * input.number("measured_um")?, interval(forecast, id)?))
 }
 
-/// Where the measured ratio of setting times at two temperatures lies in the 90 % interval of the class.
-fn alginate_time_ratio(input: &Input) -> Result<f64, CheckError> {
+/// Where the measured ratio of times at two temperatures lies in the 90 % interval of the class.
+fn time_ratio(class: &str, input: &Input) -> Result<f64, CheckError> {
     let parameters = ledger::shipped().map_err(|error| CheckError::Model(error.to_string()))?;
     let (_, energy) = parameters
-        .find(&["alginate"], "set.activation_energy")
+        .find(&[class], "set.activation_energy")
         .map_err(|error| CheckError::Model(error.to_string()))?;
-    let ratio = |p: f64| (energy.quantile(p) / GAS_CONSTANT * (1.0 / 296.15 - 1.0 / 304.15)).exp();
-    let class = chain::statistics::Interval { low: ratio(0.05), mid: ratio(0.5), high: ratio(0.95) };
-    Ok(place(input.number("at_23_s")? / input.number("at_31_s")?, class))
+    let (cool_k, warm_k) = (input.number("cool_c")? + 273.15, input.number("warm_c")? + 273.15);
+    let ratio = |p: f64| (energy.quantile(p) / GAS_CONSTANT * (1.0 / cool_k - 1.0 / warm_k)).exp();
+    let class = Interval { low: ratio(0.05), mid: ratio(0.5), high: ratio(0.95) };
+    Ok(place(input.number("cool_s")? / input.number("warm_s")?, class))
 }
 
 /// Apparent activation energy when only the water is warmed from 13 to 28 °C in a room at 25 °C, kJ/mol.
@@ -86,6 +89,13 @@ fn water_only() -> Result<f64, CheckError> {
     };
     let ratio = set_s(13.0)? / set_s(28.0)?;
     Ok(1e-3 * GAS_CONSTANT * ratio.ln() / (1.0 / 286.15 - 1.0 / 301.15))
+}
+
+/// Alginate of the class left in the room.
+fn in_air(input: &Input) -> Result<Case, CheckError> {
+    let mut case = alginate(None);
+    case.route.holding = vec![held(HoldingKind::OpenAir, input.number("minutes")?)];
+    Ok(case)
 }
 
 /// Where a published growth of casts, %, lies in the forecast for a pour after so many hours.

@@ -69,6 +69,8 @@ fn summary(
         "mean" => Ok(mean(&values, &weights)),
         "standard deviation" => Ok(variance(&values, &weights).sqrt()),
         "half width, 95 %" => Ok(0.5 * (sorted.quantile(0.975) - sorted.quantile(0.025))),
+        "2.5 % quantile" => Ok(sorted.quantile(0.025)),
+        "97.5 % quantile" => Ok(sorted.quantile(0.975)),
         "95 % quantile" => Ok(sorted.quantile(0.95)),
         other => Err(unknown_word("figure", other)),
     }
@@ -86,10 +88,13 @@ fn mass_calibration(input: &Input) -> Result<f64, CheckError> {
     summary(input, &inputs, |x| (x[0] + x[1]) * (1.0 + (x[2] - 1.2) * (1.0 / x[3] - 1.0 / x[4])) - 100_000.0)
 }
 
-/// JCGM 101:2008, 9.4, in units of 1e-6: the loss x1^2 + x2^2 with standard uncertainties of 0.005.
+/// JCGM 101:2008, 9.4, in units of 1e-6: the loss x1^2 + x2^2 with standard uncertainties of 0.005 and correlation r.
 fn comparison_loss(input: &Input) -> Result<f64, CheckError> {
-    let inputs = [normal_of(input.number("x1")?, 0.005), normal_of(0.0, 0.005)];
-    summary(input, &inputs, |x| 1e6 * (x[0] * x[0] + x[1] * x[1]))
+    let (x1, r) = (input.number("x1")?, input.number("r")?);
+    summary(input, &[normal_of(0.0, 0.005); 2], |d| {
+        let (a, b) = (x1 + d[0], r * d[0] + (1.0 - r * r).sqrt() * d[1]);
+        1e6 * (a * a + b * b)
+    })
 }
 
 fn ishigami(input: &Input) -> Result<f64, CheckError> {

@@ -22,6 +22,7 @@ pub(crate) fn compute(id: &str, input: &Input) -> Result<f64, CheckError> {
         "still-air-evaporation" => isothermal_evaporation(input),
         "drying-of-alginate" => drying(input),
         "salt-humidor" => humidor(),
+        "wet-bulb" => wet_bulb(input).map(|k| k - ZERO_CELSIUS),
         _ => Err(CheckError::Unknown(id.to_owned())),
     }
 }
@@ -81,6 +82,25 @@ fn drying(input: &Input) -> Result<f64, CheckError> {
         exposure: Exposure::Open { air_speed_m_s: 0.0, face: face(input)? },
     };
     Ok(1e3 * held(&alginate(), segment, 60.0 * input.number("minutes")?)?.evaporated_kg_m2)
+}
+
+/// Steady temperature of a thin wet strip in a strong draught with nothing behind it: an aspirated psychrometer.
+fn wet_bulb(input: &Input) -> Result<f64, CheckError> {
+    let strip = Gel {
+        plate_length_m: 1e-3,
+        diffusivity_m2_s: 1e-7,
+        water_activity: 0.9999,
+        tray_j_m2k: 0.0,
+        tray_h_w_m2k: 0.0,
+        ..alginate()
+    };
+    let segment = Segment {
+        duration_s: 1e5,
+        air_t_k: ZERO_CELSIUS + input.number("celsius")?,
+        relative_humidity: input.number("humidity")?,
+        exposure: Exposure::Open { air_speed_m_s: 5.0, face: Face::Up },
+    };
+    Ok(held(&strip, segment, 600.0)?.temperature_k)
 }
 
 /// Loss in a still box at the humidity of a salt solution over that at 50 %, both at the temperature of the gel.

@@ -37,6 +37,7 @@ val! {
     val_still_air_evaporation = "still-air-evaporation";
     val_drying_of_alginate = "drying-of-alginate";
     val_salt_humidor = "salt-humidor";
+    val_wet_bulb = "wet-bulb";
     val_annulus = "annulus";
     val_sphere = "sphere";
     val_relief_sweep = "relief-sweep";
@@ -51,6 +52,9 @@ val! {
     val_avrami = "avrami";
     val_needle_and_diffraction = "needle-and-diffraction";
     val_stone_expansion_range = "stone-expansion-range";
+    val_stone_expansion_standard = "stone-expansion-standard";
+    val_hydration_heat = "hydration-heat";
+    val_adiabatic_rise = "adiabatic-rise";
     val_mould_heat = "mould-heat";
     val_lift_multiplier = "lift-multiplier";
     val_scale_error = "scale-error";
@@ -66,6 +70,7 @@ val! {
     val_ishigami = "ishigami";
     val_alginate_time_ratio = "alginate-time-ratio";
     val_water_only_activation = "water-only-activation";
+    val_alginate_in_air = "alginate-in-air";
     val_temperature_at_removal = "temperature-at-removal";
     val_silicone_die_width = "silicone-die-width";
     val_silicone_casts_over_days = "silicone-casts-over-days";

@@ -28,6 +28,19 @@ pub struct Weights {
 /// Below this many effective samples nothing is concluded.
 const LEAST_EFFECTIVE: f64 = 40.0;
 
+/// Weights under the readings that can be made before removal; they decide when it is planned.
+///
+/// # Errors
+/// When the spread of an instrument is missing from the ledger.
+pub fn before_removal(
+    samples: &[Sample],
+    observations: &[Observation],
+    timeline: &Timeline,
+    parameters: &Parameters,
+) -> Result<Weights, ChainError> {
+    weights(samples, &[], observations, timeline, |_| None, 0.0, parameters)
+}
+
 /// Weights under the readings. A reading is normal about what the sample predicts, with the spread of the instrument.
 ///
 /// `time_index` gives the place of a time since removal among the pour times.
@@ -64,16 +77,16 @@ pub fn weights(
         };
         let sd = spread(parameters, instrument)?;
         used += 1;
-        let predict = |sample: &Sample, kept: &Kept| match observation.reading {
+        let predict = |sample: &Sample, kept: Option<&Kept>| match observation.reading {
             Reading::RoomTemperature(_) => sample.draw[Root::RoomTemperature],
             Reading::RoomHumidity(_) => sample.draw[Root::RoomHumidity],
             Reading::MixTemperature(_) => sample.mouth.mix_t_k,
             Reading::BowlSet => sample.mouth.bowl_set_s,
-            Reading::MassLoss(_) => kept.moulds[place].mass_change,
+            Reading::MassLoss(_) => kept.map_or(read, |kept| kept.moulds[place].mass_change),
             Reading::Inspection(_) => read,
         };
         let predicted: Vec<f64> =
-            samples.iter().zip(kept).map(|(sample, kept)| predict(sample, kept)).collect();
+            samples.iter().enumerate().map(|(index, sample)| predict(sample, kept.get(index))).collect();
         for (log_weight, predicted) in log_weights.iter_mut().zip(&predicted) {
             let deviation = (read - predicted) / sd;
             *log_weight -= 0.5 * deviation * deviation;

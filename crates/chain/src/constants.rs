@@ -19,7 +19,6 @@ pub struct Constants {
     pub tray_density_kg_m3: f64,
     pub tooth_density_kg_m3: f64,
     pub tooth_capacity_j_kgk: f64,
-    pub sealed_dry_humidity: f64,
     pub plate_length_m: f64,
     pub final_conversion: f64,
     pub stone_start_s: f64,
@@ -29,6 +28,7 @@ pub struct Constants {
     pub die_age_s: f64,
     pub pour_delay_s: f64,
     pub loading_s: f64,
+    pub separate_after_s: f64,
 }
 
 impl Constants {
@@ -54,7 +54,6 @@ impl Constants {
             tray_density_kg_m3: tray("thermal.density")?,
             tooth_density_kg_m3: from(&["tooth"], "density")?,
             tooth_capacity_j_kgk: from(&["tooth"], "capacity")?,
-            sealed_dry_humidity: from(&["hold"], "sealed_dry_humidity")?,
             plate_length_m: from(&["hold"], "plate_length")?,
             final_conversion: gypsum("set.final_conversion")?,
             stone_start_s: gypsum("set.start")?,
@@ -64,6 +63,7 @@ impl Constants {
             die_age_s: from(&["usual"], "die_age")?,
             pour_delay_s: from(&["usual"], "pour_delay")?,
             loading_s: from(&["usual"], "loading")?,
+            separate_after_s: from(&["usual"], "separate_after")?,
         })
     }
 }

@@ -71,7 +71,8 @@ pub fn forecast(
     let samples = samples::to_removal(&setup, effort.points, |_| false);
 
     let case = Case { situation, route, parameters, timeline: &timeline, space: &space };
-    let origins = case.origins(&samples, usual_seat_s, constants.pour_delay_s);
+    let early = conditioning::before_removal(&samples, observations, &timeline, parameters)?;
+    let origins = case.origins(&samples, &early.values, usual_seat_s, constants.pour_delay_s);
     let segments = segments(route, constants.pour_delay_s);
     let pour_after_s = origins.poured_s - origins.removed_s;
     let read_at_s = observations.iter().map(|o| o.at.seconds_since(timeline.start) - origins.removed_s);
@@ -82,6 +83,7 @@ pub fn forecast(
         segments: &segments,
         times_s: &times_s,
         removed_after_seat_s: origins.removed_s - origins.seated_s,
+        separated_after_pour_s: case.separated_after_pour_s(&origins, constants.separate_after_s),
         is_gel: route.material.class.is_hydrocolloid(),
     };
     let kept = samples::from_removal(&setup, &plan, &samples)?;
@@ -101,7 +103,7 @@ pub fn forecast(
     let usable: Vec<bool> =
         kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin)).collect();
     let within_limits = probability(&usable, &weights.values, RANDOMISATIONS as usize);
-    let weak_share = weak_share(&setup, &plan, pour, effort, &margins, limits)?;
+    let weak_share = weak_share(&setup, &plan, pour, effort, &margins, &usable, limits)?;
 
     let curve = pouring::curve(&setup, &samples, &kept, &weights.values, limits, &times_s)?;
     let has_span = !space.entry(Root::Span).distribution.is_exact();
@@ -144,6 +146,8 @@ pub fn forecast(
         .filter_map(|raw| quantities::quantity(raw, &space, &samples, &weights.values))
         .collect();
     let on_margin = quantities::contributions(&margins, &space, &samples, &weights.values);
+    let usable: Vec<f64> = usable.iter().map(|&usable| one_if(usable)).collect();
+    let on_margin = larger(on_margin, quantities::contributions(&usable, &space, &samples, &weights.values));
 
     let conditioning = Conditioning {
         readings_used: weights.used,
@@ -217,7 +221,8 @@ fn segments(route: &Route, pour_delay_s: f64) -> Cow<'_, [HoldingSegment]> {
     }])
 }
 
-/// Total-effect index on the margin of all values of the last two grades together (Jansen 1999), from a part of the samples.
+/// Total-effect index of all values of the last two grades together (Jansen 1999), from a part of the samples: on the margin of
+/// the sizes or on whether the result is usable, whichever is larger.
 ///
 /// Readings do not enter: the question is what the figures rest on, not what they say.
 fn weak_share(
@@ -226,6 +231,7 @@ fn weak_share(
     pour: usize,
     effort: Effort,
     margins: &[f64],
+    usable: &[bool],
     limits: &Limits,
 ) -> Result<f64, ChainError> {
     let points = (effort.points / 4).max(effort.points.min(16));
@@ -233,13 +239,37 @@ fn weak_share(
     let kept = samples::from_removal(setup, plan, &swapped)?;
     let sizes: Vec<Sizes> = samples::sizes(setup, &swapped, &kept, pour, &[])?;
     let a_b: Vec<f64> = sizes.iter().map(|sizes| judge::margin(setup.purpose, sizes, limits)).collect();
-    let a: Vec<f64> = (0..RANDOMISATIONS as usize)
-        .flat_map(|block| {
-            let start = block * effort.points as usize;
-            margins[start..start + points as usize].iter().copied()
-        })
-        .collect();
-    Ok(total_effect(&a, &a_b).clamp(0.0, 1.0))
+    let usable_b: Vec<f64> =
+        kept.iter().zip(&a_b).map(|(kept, margin)| one_if(judge::usable(kept, *margin))).collect();
+    let prefix = |values: &[f64]| -> Vec<f64> {
+        (0..RANDOMISATIONS as usize)
+            .flat_map(|block| {
+                let start = block * effort.points as usize;
+                values[start..start + points as usize].to_vec()
+            })
+            .collect()
+    };
+    let on_margin = total_effect(&prefix(margins), &a_b);
+    let usable: Vec<f64> = usable.iter().map(|&usable| one_if(usable)).collect();
+    let on_usable = total_effect(&prefix(&usable), &usable_b);
+    Ok(on_margin.max(on_usable).clamp(0.0, 1.0))
+}
+
+fn one_if(holds: bool) -> f64 {
+    if holds { 1.0 } else { 0.0 }
+}
+
+/// For each root the larger of its shares in the margin and in whether the result is usable.
+fn larger(a: Vec<Contribution>, b: Vec<Contribution>) -> Vec<Contribution> {
+    let mut merged = a;
+    for contribution in b {
+        match merged.iter_mut().find(|known| known.words == contribution.words) {
+            Some(known) => known.share = known.share.max(contribution.share),
+            None => merged.push(contribution),
+        }
+    }
+    merged.sort_by(|a, b| b.share.total_cmp(&a.share).then(a.words.cmp(b.words)));
+    merged
 }
 
 struct Case<'a> {
@@ -252,15 +282,14 @@ struct Case<'a> {
 
 impl Case<'_> {
     /// When seating, removal and pouring happen: stamps, then plans, then the earliest that forecast and print allow.
-    fn origins(&self, samples: &[Sample], usual_seat_s: f64, pour_delay_s: f64) -> Origins {
-        let equal = vec![1.0; samples.len()];
+    fn origins(&self, samples: &[Sample], weights: &[f64], usual_seat_s: f64, pour_delay_s: f64) -> Origins {
         let seated_s = self.timeline.at_s(Step::Seated, usual_seat_s);
         let mut origins = Origins { seated_s, removed_s: seated_s, poured_s: seated_s };
         let removed_s = match self.route.plan.remove_after_s.known() {
             Some(after_s) => seated_s + after_s,
             None => {
                 let ready =
-                    schedule::ready_s(samples, &equal).map_or(mouth::HORIZON_S, |interval| interval.high);
+                    schedule::ready_s(samples, weights).map_or(mouth::HORIZON_S, |interval| interval.high);
                 self.earliest(Action::Remove, &origins, seated_s + ready)
             }
         };
@@ -289,6 +318,12 @@ impl Case<'_> {
             .map(|limit| origins.start_s(limit.origin) + limit.seconds)
             .collect();
         bind(Bound::Minimum, Some(forecast_s), &printed).0.unwrap_or(forecast_s)
+    }
+
+    /// From pouring to separation: stamps, then the plan, then what is usual.
+    fn separated_after_pour_s(&self, origins: &Origins, usual_s: f64) -> f64 {
+        let stamped = self.timeline.stamped_s(Step::Separated).map(|at_s| at_s - origins.poured_s);
+        stamped.or(self.route.plan.separate_after_s.known()).unwrap_or(usual_s).max(0.0)
     }
 
     /// Stated water/powder ratios far from what the class or type is made for, in words.

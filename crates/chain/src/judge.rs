@@ -13,7 +13,7 @@ pub fn margin(purpose: Purpose, sizes: &Sizes, limits: &Limits) -> f64 {
     if purpose.has_die() {
         (limits.opening_m.value - sizes.opening_m).min(limits.wall_space_m.value - sizes.wall_space_m)
     } else {
-        limits.cast_share.value - sizes.span_share.abs().max(sizes.diameter_share.abs())
+        limits.cast_share.value - cast_share(sizes)
     }
 }
 
@@ -52,8 +52,11 @@ pub fn against_limits(
             result(&limits.wall_space_m, "space at the walls", "m", |sizes| sizes.wall_space_m),
         ]
     } else {
-        vec![result(&limits.cast_share, "error of a distance on the cast", "1", |sizes| {
-            sizes.span_share.abs().max(sizes.diameter_share.abs())
-        })]
+        vec![result(&limits.cast_share, "error of a distance on the cast", "1", cast_share)]
     }
+}
+
+/// Relative error of a cast: that of the distance across the arch, or of a tooth where no distance applies.
+fn cast_share(sizes: &Sizes) -> f64 {
+    if sizes.span_share == 0.0 { sizes.diameter_share.abs() } else { sizes.span_share.abs() }
 }

@@ -8,7 +8,7 @@ use kernel::gypsum::{self, Expansion, Hydration};
 use kernel::holding::{self, Exposure as KernelExposure, Gel, HoldPoint, Segment};
 use kernel::mould_heat::{self, Mould, Pour, Solid};
 use kernel::surface::Face;
-use libm::expm1;
+use libm::{expm1, pow};
 use terms::{Exposure, HoldingKind, HoldingSegment};
 
 use crate::constants::Constants;
@@ -28,7 +28,9 @@ pub struct KeepingPlan<'a> {
     pub times_s: &'a [f64],
     /// Removal, s from seating.
     pub removed_after_seat_s: f64,
-    /// Water per mass of the mix; zero for pastes.
+    /// Separation, s from pouring.
+    pub separated_after_pour_s: f64,
+    /// Whether the material is a water gel.
     pub is_gel: bool,
 }
 
@@ -90,7 +92,7 @@ pub fn from_removal(
 ) -> Result<Kept, ChainError> {
     let removal = mouth.run.at(plan.removed_after_seat_s);
     let mut points = vec![HoldPoint::default(); plan.times_s.len()];
-    let segments = segments(draw, constants, plan);
+    let segments = segments(draw, plan);
     holding::hold(
         &gel(draw, constants, plan.is_gel),
         removal.mix_t_k,
@@ -99,7 +101,7 @@ pub fn from_removal(
         plan.times_s,
         &mut points,
     )?;
-    let (hydration, stone) = stone(draw, constants)?;
+    let (hydration, stone) = stone(draw, constants, plan.separated_after_pour_s)?;
     let heat = stone_heat(draw, constants, &hydration)?;
     let room_k = draw[Root::RoomTemperature];
 
@@ -113,8 +115,9 @@ pub fn from_removal(
     let mut moulds = Vec::with_capacity(points.len());
     for point in &points {
         let excess_k = point.temperature_k - room_k;
-        let rubber_k = heat.temperatures.rubber.at(excess_k);
-        let tray_k = heat.temperatures.tray.at(excess_k);
+        let reached = |k: f64| point.temperature_k + draw[Root::Rewarming] * (k - point.temperature_k);
+        let rubber_k = reached(heat.temperatures.rubber.at(excess_k));
+        let tray_k = reached(heat.temperatures.tray.at(excess_k));
         moulds.push(MouldState {
             cure: after.strain(point.t_s, point.temperature_k, heat.rigid_s),
             thermal: in_mouth + expansion * (removal.mix_t_k - rubber_k),
@@ -211,11 +214,11 @@ fn gel(draw: &Draw, constants: &Constants, is_gel: bool) -> Gel {
     }
 }
 
-fn segments(draw: &Draw, constants: &Constants, plan: &KeepingPlan) -> Vec<Segment> {
+fn segments(draw: &Draw, plan: &KeepingPlan) -> Vec<Segment> {
     let segment = |segment: &HoldingSegment| {
         let sealed = match segment.kind {
             HoldingKind::OpenAir => None,
-            HoldingKind::SealedDry => Some(constants.sealed_dry_humidity),
+            HoldingKind::SealedDry => Some(draw[Root::SealedDryHumidity]),
             HoldingKind::SealedHumid | HoldingKind::SprayedSealed | HoldingKind::Immersed => {
                 Some(draw[Root::SealedHumidity])
             }
@@ -241,10 +244,16 @@ fn segments(draw: &Draw, constants: &Constants, plan: &KeepingPlan) -> Vec<Segme
     plan.segments.iter().map(segment).collect()
 }
 
-fn stone(draw: &Draw, constants: &Constants) -> Result<(Hydration, StoneState), ChainError> {
+fn stone(
+    draw: &Draw,
+    constants: &Constants,
+    separated_s: f64,
+) -> Result<(Hydration, StoneState), ChainError> {
     let ratio = draw[Root::StoneRatio];
     let reachable = (ratio / gypsum::WATER_BOUND).min(1.0);
-    let needle_set_s = draw[Root::NeedleTime];
+    let wetter = ratio / constants.stone_reference_ratio;
+    let needle_set_s =
+        (draw[Root::NeedleTime] * pow(wetter, draw[Root::StoneRatioExponent])).clamp(60.0, 14_000.0);
     let hydration = Hydration {
         needle_set_s,
         needle_share: draw[Root::NeedleConversion],
@@ -265,7 +274,10 @@ fn stone(draw: &Draw, constants: &Constants) -> Result<(Hydration, StoneState), 
         rigid_share: draw[Root::RigidConversion],
         delayed_tau_s: constants.plateau_time_s,
     };
-    let growth = expansion.strain(&hydration, constants.die_age_s) * draw[Root::Restraint];
+    // The impression restrains what grows inside it; what grows after separation is free.
+    let inside = expansion.strain(&hydration, separated_s + STONE_POUR_S);
+    let growth =
+        inside * draw[Root::Restraint] + (expansion.strain(&hydration, constants.die_age_s) - inside);
     Ok((
         hydration,
         StoneState {

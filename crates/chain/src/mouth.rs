@@ -14,10 +14,10 @@ use crate::roots::Root;
 use crate::space::Draw;
 
 /// How long setting is followed, s from seating. A place that has not set by then counts as not set.
-pub const HORIZON_S: f64 = 900.0;
+pub const HORIZON_S: f64 = 1800.0;
 
 /// How long a mix in the room is followed, s.
-const OPEN_HORIZON_S: f64 = 1800.0;
+pub const OPEN_HORIZON_S: f64 = 3600.0;
 
 /// A mix of powder and water, or two pastes at room temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,6 +1,7 @@
 //! The numbers of a card, each with its interval and the root causes it rests on.
 
 use crate::keeping::Kept;
+use crate::mouth::{HORIZON_S, OPEN_HORIZON_S};
 use crate::report::{Contribution, Quantity};
 use crate::samples::Sample;
 use crate::sensitivity::first_order_by_slices;
@@ -80,7 +81,7 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
             sample.mouth.bowl_set_s
         }),
         of_sample("window.remove.opens", "ready for removal, from the tray being in place", "s", |sample| {
-            sample.mouth.ready_after_seat_s
+            sample.mouth.ready_after_seat_s.min(HORIZON_S)
         }),
     ]);
     let of_kept = |id, words, si_unit, value: &dyn Fn(&Kept) -> f64| Raw {
@@ -116,6 +117,8 @@ fn checked(id: &str) -> (f64, f64) {
     match id {
         "die.diameter" | "die.height" | "span" => (-300e-6, 300e-6),
         "span.share" => (-0.01, 0.01),
+        "window.remove.opens" => (0.0, 0.999 * HORIZON_S),
+        "window.mix.closes" | "window.seat.closes" | "bowl.set" => (0.0, 0.999 * OPEN_HORIZON_S),
         "verdict.margin" => (-300e-6, 0.02),
         "fit.opening" | "fit.wall_space" => (0.0, 300e-6),
         "strain.holding" => (-0.03, 0.083),

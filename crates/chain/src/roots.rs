@@ -86,6 +86,9 @@ pub enum Root {
     DetailLine,
     FitDiscrepancy,
     AvramiExponent,
+    SealedDryHumidity,
+    Rewarming,
+    StoneRatioExponent,
 }
 
 /// Where the ledger keeps the value of a root.
@@ -220,15 +223,30 @@ pub const ROOTS: &[RootRow] = &[
         Link::Stone,
         "hydration needed for separation",
     ),
-    row(R::DiameterDiscrepancy, "diameter", Scope("discrepancy"), Link::Removal, "repeatability of a die"),
+    row(R::DiameterDiscrepancy, "discrepancy.diameter", Material, Link::Removal, "repeatability of a die"),
     row(R::HeightDiscrepancy, "height", Scope("discrepancy"), Link::Removal, "model of the die height"),
-    row(R::SpanDiscrepancy, "span", Scope("discrepancy"), Link::Tray, "model of spans"),
+    row(R::SpanDiscrepancy, "span", Fact, Link::Tray, "model of spans"),
     row(R::Spacer, "spacer", Fact, Link::Fit, "designed space under the crown"),
     row(R::Film, "film", Fact, Link::Fit, "luting film"),
     row(R::FabricationError, "fit.diameter_error", Fabrication, Link::Fit, "fabrication of the restoration"),
     row(R::DetailLine, "detail.line", Material, Link::Fit, "detail that the class copies"),
     row(R::FitDiscrepancy, "fit", Scope("discrepancy"), Link::Fit, "model of seating"),
     row(R::AvramiExponent, "set.avrami_exponent", Gypsum, Link::Stone, "course of hydration"),
+    row(
+        R::SealedDryHumidity,
+        "sealed_dry_humidity",
+        Scope("hold"),
+        Link::Holding,
+        "humidity of a dry sealed bag",
+    ),
+    row(R::Rewarming, "rewarming", Scope("discrepancy"), Link::Stone, "model of the heat of the stone"),
+    row(
+        R::StoneRatioExponent,
+        "set.ratio_exponent",
+        Gypsum,
+        Link::Stone,
+        "effect of the water on the setting of stone",
+    ),
 ];
 
 /// Number of roots.

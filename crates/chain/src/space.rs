@@ -292,6 +292,11 @@ impl Case<'_> {
             }
             Root::Ceiling => self.stated_or(row, r.tray.ceiling_m, "relief", &ranges::RELIEF, usual),
             Root::TrayWall => self.stated_or(row, r.tray.wall_m, "relief", &ranges::TRAY_WALL, usual),
+            Root::SpanDiscrepancy => {
+                let usual_m = if s.purpose == Purpose::StudyCast { BEYOND_A_QUADRANT_M + 1e-3 } else { 0.0 };
+                let beyond = s.span_m.known().unwrap_or(usual_m) > BEYOND_A_QUADRANT_M;
+                self.ledger(row, &["discrepancy"], if beyond { "span_arch" } else { "span" })
+            }
             Root::Hold => self.hold(row),
             Root::MixingTime => self.planned_or(row, r.plan.mixing_s, class),
             Root::SeatTime => self.planned_or(row, r.plan.seat_after_s, class),
@@ -427,6 +432,9 @@ impl Case<'_> {
         self.ledger(row, &["tray"], name)
     }
 }
+
+/// A span longer than this leaves its quadrant, m.
+const BEYOND_A_QUADRANT_M: f64 = 35e-3;
 
 fn idle(row: &'static RootRow) -> Entry {
     Entry {

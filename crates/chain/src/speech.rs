@@ -67,7 +67,10 @@ impl Facts<'_> {
         };
         let unanswerable = self.unanswerable();
         if !unanswerable.is_empty() {
-            word = VerdictWord::CannotTell;
+            // An obstacle takes "likely" away; it does not make an unlikely result open again.
+            if word == VerdictWord::Likely || !self.situation.purpose.in_checked_scope() {
+                word = VerdictWord::CannotTell;
+            }
             reasons.extend(unanswerable);
         }
         if !faults.is_empty() {
@@ -199,7 +202,7 @@ impl Facts<'_> {
         if self.route.holding.iter().any(|segment| segment.kind == HoldingKind::Immersed) {
             list.push("lying in a liquid is not modelled yet: what it takes up or loses there is not in the figures".to_owned());
         }
-        if self.out_of_fit > 0.2 {
+        if self.out_of_fit > 0.2 && self.situation.purpose.has_die() {
             list.push(
                 "the space in the tray lies outside what the model of the tray was fitted for".to_owned(),
             );

@@ -141,7 +141,7 @@ mod tests {
     fn spans_read_like_the_trade_writes_them() {
         assert_eq!(
             [45.0, 65.0, 466.0, 3000.0, 6250.0, 86_400.0, 1_209_600.0].map(span),
-            ["45 s", "1:05", "7:46", "50 min", "1.7 h", "24 h", "14 d"]
+            ["45 s", "1 min 5 s", "7 min 46 s", "50 min", "1.7 h", "24 h", "14 d"]
         );
         assert_eq!(careful_span(391.0, 80.0, true), "6 min 40 s");
         assert_eq!(careful_span(75.4, 50.0, false), "1 min 15 s");

@@ -23,7 +23,7 @@ pub enum Spread {
         /// Ends beyond which the value makes no sense.
         within: Option<[f64; 2]>,
     },
-    /// Equally likely between the ends; the central value is shown only.
+    /// Equally likely between the ends; the central value is their middle.
     Uniform {
         /// Lower end.
         low: f64,
@@ -96,7 +96,10 @@ impl Value {
                 let (low, high) = ends(within)?;
                 Ok(Distribution::LogNormal { median: si(self.central), factor, low, high })
             }
-            Spread::Uniform { low, high } if low < high && low <= self.central && self.central <= high => {
+            // What is shown is what is used: the middle of a uniform spread is its median.
+            Spread::Uniform { low, high }
+                if low < high && (self.central - 0.5 * (low + high)).abs() <= 0.05 * (high - low) =>
+            {
                 Ok(Distribution::Uniform { low: si(low), high: si(high) })
             }
             Spread::Triangular { low, high } if low < high && low <= self.central && self.central <= high => {

@@ -157,7 +157,18 @@ const KEYS: &[(&[&str], &[&str])] = &[
     ),
     (
         &["discrepancy"],
-        &["set_time", "set_strain", "holding", "tray", "stone", "diameter", "height", "span", "fit"],
+        &[
+            "set_time",
+            "set_strain",
+            "holding",
+            "tray",
+            "stone",
+            "height",
+            "span",
+            "span_arch",
+            "fit",
+            "rewarming",
+        ],
     ),
 ];
 
