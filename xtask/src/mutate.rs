@@ -49,6 +49,7 @@ pub fn run(root: &Path, names: &[String]) -> Result<String, String> {
         let word = match mutated(&copy, case)? {
             Fate::Caught => "caught  ",
             Fate::Survived => "SURVIVED",
+            Fate::Refused => "refused ",
             Fate::DoesNotBuild => "no build",
         };
         println!("{word} {:>3}/{} {} in {}", number + 1, cases.len(), case.test, case.file);
@@ -90,6 +91,8 @@ fn cases() -> Result<Vec<Case>, String> {
 enum Fate {
     Caught,
     Survived,
+    /// A model refused the mutated input: no value was seen to differ.
+    Refused,
     DoesNotBuild,
 }
 
@@ -100,17 +103,23 @@ fn mutated(copy: &Path, case: &Case) -> Result<Fate, String> {
         return Err(format!("{}: \"{}\" does not occur once in {}", case.test, case.old, case.file));
     }
     fs::write(&path, text.replacen(&case.old, &case.new, 1)).map_err(|error| error.to_string())?;
-    let builds = cargo(copy, &["test", "--no-run", "-q", "-p", &case.package])?;
-    let passes = builds && cargo(copy, &["test", "-q", "-p", &case.package, "--", "--exact", &case.test])?;
+    let (builds, _) = cargo(copy, &["test", "--no-run", "-q", "-p", &case.package])?;
+    let tested = if builds {
+        Some(cargo(copy, &["test", "-q", "-p", &case.package, "--", "--exact", &case.test])?)
+    } else {
+        None
+    };
     fs::write(&path, text).map_err(|error| error.to_string())?;
-    Ok(match (builds, passes) {
-        (false, _) => Fate::DoesNotBuild,
-        (true, true) => Fate::Survived,
-        (true, false) => Fate::Caught,
+    Ok(match tested {
+        None => Fate::DoesNotBuild,
+        Some((true, _)) => Fate::Survived,
+        Some((false, said)) if said.contains("computed Err(") => Fate::Refused,
+        Some((false, _)) => Fate::Caught,
     })
 }
 
-fn cargo(folder: &Path, arguments: &[&str]) -> Result<bool, String> {
+/// Whether the command succeeded, and what it printed.
+fn cargo(folder: &Path, arguments: &[&str]) -> Result<(bool, String), String> {
     let output = Command::new("cargo")
         .args(arguments)
         .current_dir(folder)
@@ -118,7 +127,7 @@ fn cargo(folder: &Path, arguments: &[&str]) -> Result<bool, String> {
         .env("CARGO_TARGET_DIR", std::env::temp_dir().join("trayward-mutants-target"))
         .output()
         .map_err(|error| format!("cargo: {error}"))?;
-    Ok(output.status.success())
+    Ok((output.status.success(), String::from_utf8_lossy(&output.stdout).into_owned()))
 }
 
 fn copy_tree(from: &Path, to: &Path) -> Result<(), String> {

@@ -251,7 +251,8 @@ fn stone(
 ) -> Result<(Hydration, StoneState), ChainError> {
     let ratio = draw[Root::StoneRatio];
     let reachable = (ratio / gypsum::WATER_BOUND).min(1.0);
-    let wetter = ratio / constants.stone_reference_ratio;
+    // The handbook figures reach this far from the usual ratio; beyond it the forecast says that nothing was checked.
+    let wetter = (ratio / constants.stone_reference_ratio).clamp(0.75, 1.4);
     let needle_set_s =
         (draw[Root::NeedleTime] * pow(wetter, draw[Root::StoneRatioExponent])).clamp(60.0, 14_000.0);
     let hydration = Hydration {

@@ -92,16 +92,26 @@ impl Facts<'_> {
             );
         }
         if self.seated_in_time < 0.9 {
-            reasons.push(format!(
-                "when the tray is seated the mix still flows with a chance of only {:.0} %: cool it, or seat sooner",
-                100.0 * self.seated_in_time
-            ));
+            reasons.push(match self.seated_in_time {
+                share if share < 0.05 => {
+                    "the mix has almost certainly stopped flowing when the tray is seated: cool it, or seat sooner".to_owned()
+                }
+                share => format!(
+                    "the chance that the mix still flows when the tray is seated is only {:.0} %: cool it, or seat sooner",
+                    100.0 * share
+                ),
+            });
         }
         if self.set_at_removal < 0.9 {
-            reasons.push(format!(
-                "the chance that it has set throughout at the moment of removal is only {:.0} %",
-                100.0 * self.set_at_removal
-            ));
+            reasons.push(match self.set_at_removal {
+                share if share < 0.05 => {
+                    "it has almost certainly not set throughout at the moment of removal".to_owned()
+                }
+                share => format!(
+                    "the chance that it has set throughout at the moment of removal is only {:.0} %",
+                    100.0 * share
+                ),
+            });
         }
         for window in self.windows.iter().filter(|window| window.state == WindowState::NoWindow) {
             reasons.push(format!("to {} there is no window: it opens after it has closed", window.action));
