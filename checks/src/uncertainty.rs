@@ -23,6 +23,7 @@ pub(crate) fn compute(id: &str, input: &Input) -> Result<f64, CheckError> {
             summary(input, &terms, |x| x.iter().sum())
         }
         "mass-calibration" => mass_calibration(input),
+        "end-gauge" => end_gauge(input),
         "comparison-loss" => comparison_loss(input),
         "logarithm" => {
             let uniform = Distribution::Uniform { low: 0.1, high: 1.1 };
@@ -86,6 +87,20 @@ fn mass_calibration(input: &Input) -> Result<f64, CheckError> {
         Distribution::Uniform { low: 7950.0, high: 8050.0 },
     ];
     summary(input, &inputs, |x| (x[0] + x[1]) * (1.0 + (x[2] - 1.2) * (1.0 / x[3] - 1.0 / x[4])) - 100_000.0)
+}
+
+/// JCGM 100:2008, H.1, in nm about the nominal length: l = l_s + d - L (delta_alpha theta + alpha_s delta_theta).
+fn end_gauge(input: &Input) -> Result<f64, CheckError> {
+    let theta_sd = (0.2f64 * 0.2 + 0.5 * 0.5 / 2.0).sqrt();
+    let inputs = [
+        normal_of(623.0, 25.0),
+        normal_of(215.0, 9.681_942),
+        Distribution::Uniform { low: -1e-6, high: 1e-6 },
+        normal_of(-0.1, theta_sd),
+        Distribution::Uniform { low: 9.5e-6, high: 13.5e-6 },
+        Distribution::Uniform { low: -0.05, high: 0.05 },
+    ];
+    summary(input, &inputs, |x| x[0] + x[1] - 50e6 * (x[2] * x[3] + x[4] * x[5]))
 }
 
 /// JCGM 101:2008, 9.4, in units of 1e-6: the loss x1^2 + x2^2 with standard uncertainties of 0.005 and correlation r.

@@ -65,6 +65,7 @@ val! {
     val_sum_of_rectangles = "sum-of-rectangles";
     val_one_wide_rectangle = "one-wide-rectangle";
     val_mass_calibration = "mass-calibration";
+    val_end_gauge = "end-gauge";
     val_comparison_loss = "comparison-loss";
     val_logarithm = "logarithm";
     val_ishigami = "ishigami";
