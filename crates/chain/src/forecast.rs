@@ -234,7 +234,7 @@ fn weak_share(
     usable: &[bool],
     limits: &Limits,
 ) -> Result<f64, ChainError> {
-    let points = (effort.points / 4).max(effort.points.min(16));
+    let points = (effort.points / 8).max(effort.points.min(16));
     let swapped = samples::to_removal(setup, points, |entry| entry.grade.is_weak());
     let kept = samples::from_removal(setup, plan, &swapped)?;
     let sizes: Vec<Sizes> = samples::sizes(setup, &swapped, &kept, pour, &[])?;

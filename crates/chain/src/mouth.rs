@@ -14,7 +14,7 @@ use crate::roots::Root;
 use crate::space::Draw;
 
 /// How long setting is followed, s from seating. A place that has not set by then counts as not set.
-pub const HORIZON_S: f64 = 1800.0;
+pub const HORIZON_S: f64 = 1200.0;
 
 /// How long a mix in the room is followed, s.
 pub const OPEN_HORIZON_S: f64 = 3600.0;
