@@ -49,6 +49,9 @@ macro_rules! from_kernel {
 }
 from_kernel!(
     kernel::holding::HoldError,
+    kernel::sorption::SorptionError,
+    kernel::agar::AgarError,
+    kernel::tube::OutOfRange,
     kernel::gypsum::GypsumError,
     kernel::mould_heat::MouldError,
     kernel::seating::SeatingError,

@@ -4,29 +4,32 @@ use std::borrow::Cow;
 
 use ledger::{Limits, Parameters};
 use terms::{
-    Action, Bound, Fact, HoldingKind, HoldingSegment, Instant, Observation, ProductId, Route, Situation,
-    Stamp, Step, check_order,
+    Action, Bound, HoldingKind, HoldingSegment, Instant, Observation, ProductId, Route, Situation, Stamp,
+    Step, check_order,
 };
 
 use crate::budget;
 use crate::conditioning::{self, Weights};
 use crate::constants::Constants;
+use crate::contact;
 use crate::error::ChainError;
 use crate::judge;
 use crate::keeping::{KeepingPlan, Kept};
+use crate::mouth::Manner;
 use crate::pouring;
 use crate::quantities;
 use crate::report::{Conditioning, Contribution, Forecast};
 use crate::samples::{self, Effort, RANDOMISATIONS, Sample, Setup};
 use crate::schedule::{self, Moments};
+use crate::scopes::Scopes;
 use crate::sensitivity::total_effect;
 use crate::size::Sizes;
-use crate::space::{Scopes, Space, Standing};
+use crate::space::{Space, Standing};
 use crate::speech;
 use crate::statistics::{Interval, mean, probability};
 use crate::timeline::Timeline;
 use crate::windows::{Origins, Sayings, bind};
-use crate::{mouth, roots::Root};
+use crate::{heat, mouth, roots::Root, second_pour};
 
 /// What the chain says about a route in a situation, given what has happened so far.
 ///
@@ -57,25 +60,31 @@ pub fn forecast(
     }
     let scopes = Scopes::of(route, parameters)?;
     let space = Space::of(situation, route, &scopes, parameters)?;
-    let constants = Constants::of(&scopes, parameters)?;
+    let constants = Constants::of(route, &scopes, parameters)?;
     let usual_seat_s = space.entry(Root::SeatTime).distribution.median();
     let timeline = Timeline::of(route, stamps, now, usual_seat_s);
     let setup = Setup {
         space: &space,
         constants: &constants,
         purpose: situation.purpose,
-        mix: samples::mix_kind(route),
-        seat_s: timeline.forced_seat_s(usual_seat_s),
+        manner: Manner {
+            mix: samples::mix_kind(route),
+            second: samples::second(route),
+            seat_s: timeline.forced_seat_s(usual_seat_s),
+        },
     };
     let effort = Effort::of_points(effort.points);
-    let samples = samples::to_removal(&setup, effort.points, |_| false);
+    let samples = samples::to_removal(&setup, effort.points, |_| false)?;
 
     let case = Case { situation, route, parameters, timeline: &timeline, space: &space };
     let early = conditioning::before_removal(&samples, observations, &timeline, parameters)?;
     let origins = case.origins(&samples, &early.values, usual_seat_s, constants.pour_delay_s);
     let segments = segments(route, constants.pour_delay_s);
     let pour_after_s = origins.poured_s - origins.removed_s;
-    let read_at_s = observations.iter().map(|o| o.at.seconds_since(timeline.start) - origins.removed_s);
+    let separated_after_pour_s = case.separated_after_pour_s(&origins, constants.separate_after_s);
+    let again_s = second_pour::at_s(route, &constants, pour_after_s, separated_after_pour_s);
+    let read_at_s =
+        observations.iter().map(|o| o.at.seconds_since(timeline.start) - origins.removed_s).chain([again_s]);
     let times_s = pouring::times(pour_after_s, read_at_s);
     let place = |t_s: f64| times_s.iter().position(|&time_s| time_s == t_s);
     let pour = place(pour_after_s).unwrap_or(0);
@@ -83,7 +92,7 @@ pub fn forecast(
         segments: &segments,
         times_s: &times_s,
         removed_after_seat_s: origins.removed_s - origins.seated_s,
-        separated_after_pour_s: case.separated_after_pour_s(&origins, constants.separate_after_s),
+        separated_after_pour_s,
         is_gel: route.material.class.is_hydrocolloid(),
     };
     let kept = samples::from_removal(&setup, &plan, &samples)?;
@@ -128,7 +137,9 @@ pub fn forecast(
     });
     let values = |id: &str| raw.iter().find(|raw| raw.id == id).map_or(&[][..], |raw| &raw.values);
     let interval = |id: &str| Interval::of(values(id), &weights.values).unwrap_or(NO_INTERVAL);
+    let mut contact = contact::contact(situation, route, parameters);
     let moments = Moments {
+        pourable_s: schedule::pourable_s(&samples, &weights.values, contact::disinfected_after_s(route)),
         mixed_by_s: interval("window.mix.closes"),
         seated_by_s: interval("window.seat.closes"),
         ready_s: schedule::ready_s(&samples, &weights.values).unwrap_or(NO_INTERVAL),
@@ -137,14 +148,27 @@ pub fn forecast(
         holding_horizon_s: times_s.last().copied().unwrap_or(0.0),
     };
     let separated_s = case.separated_s(&origins, moments.separable_s.high);
+    let second_pour = second_pour::second_pour(
+        route,
+        &setup,
+        &scopes,
+        parameters,
+        &samples,
+        &kept,
+        place(again_s),
+        again_s,
+        &weights.values,
+        limits,
+    )?;
     let windows = schedule::windows(route, &timeline, &case.sayings(origins), &moments, separated_s);
     let (budgets, change_first) =
         budget::budgets(&setup, &samples, &kept, pour, &sizes, &weights.values, limits)?;
     let quantities: Vec<_> = raw
         .iter()
-        .filter(|raw| route.material.class.is_hydrocolloid() || raw.id != "mass.change")
+        .filter(|raw| raw.values.iter().any(|value| *value != 0.0) || raw.id != "mass.change")
         .filter_map(|raw| quantities::quantity(raw, &space, &samples, &weights.values))
         .collect();
+    contact.notes.extend(heat::notes(route, parameters, &quantities)?);
     let on_margin = quantities::contributions(&margins, &space, &samples, &weights.values);
     let usable: Vec<f64> = usable.iter().map(|&usable| one_if(usable)).collect();
     let on_margin = larger(on_margin, quantities::contributions(&usable, &space, &samples, &weights.values));
@@ -162,6 +186,8 @@ pub fn forecast(
         windows: &windows,
         seated_in_time: share_of(&kept, &weights, |kept| kept.seated_in_time),
         set_at_removal: share_of(&kept, &weights, |kept| kept.set_at_removal),
+        melted: share_of(&kept, &weights, |kept| kept.melted),
+        contact: &contact,
         ratios: case.unusual_ratios(&scopes)?,
         furthest: weights.furthest,
         full: effort.points >= Effort::FULL.points,
@@ -179,6 +205,9 @@ pub fn forecast(
         start_stamped: timeline.start_stamped,
         now,
         verdict: facts.verdict(within_limits, weak_share),
+        disinfection: contact.disinfected.clone(),
+        second_pour,
+        notes: contact.notes.clone(),
         asks: facts.asks(&on_margin),
         not_in_budget: facts.not_in_budget(),
         outside: facts.outside(),
@@ -211,14 +240,7 @@ fn segments(route: &Route, pour_delay_s: f64) -> Cow<'_, [HoldingSegment]> {
     if !route.holding.is_empty() {
         return Cow::Borrowed(&route.holding);
     }
-    Cow::Owned(vec![HoldingSegment {
-        kind: HoldingKind::OpenAir,
-        duration_s: pour_delay_s,
-        temperature_k: Fact::Unknown,
-        humidity: Fact::Unknown,
-        draught_m_s: Fact::Unknown,
-        exposure: Fact::Unknown,
-    }])
+    Cow::Owned(vec![HoldingSegment::of(HoldingKind::OpenAir, pour_delay_s)])
 }
 
 /// Total-effect index of all values of the last two grades together (Jansen 1999), from a part of the samples: on the margin of
@@ -235,7 +257,7 @@ fn weak_share(
     limits: &Limits,
 ) -> Result<f64, ChainError> {
     let points = (effort.points / 8).max(effort.points.min(16));
-    let swapped = samples::to_removal(setup, points, |entry| entry.grade.is_weak());
+    let swapped = samples::to_removal(setup, points, |entry| entry.grade.is_weak())?;
     let kept = samples::from_removal(setup, plan, &swapped)?;
     let sizes: Vec<Sizes> = samples::sizes(setup, &swapped, &kept, pour, &[])?;
     let a_b: Vec<f64> = sizes.iter().map(|sizes| judge::margin(setup.purpose, sizes, limits)).collect();
@@ -363,6 +385,7 @@ impl Case<'_> {
             parameters: self.parameters,
             products,
             class: self.route.material.class,
+            technique: self.route.technique,
         }
     }
 }

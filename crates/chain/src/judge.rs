@@ -17,10 +17,10 @@ pub fn margin(purpose: Purpose, sizes: &Sizes, limits: &Limits) -> f64 {
     }
 }
 
-/// Whether this sample ends inside the limits: it was seated while it flowed, it had set at removal, every grain of its stone could hydrate, and its sizes
-/// keep the limits.
+/// Whether this sample ends inside the limits: it was molten where it had to be, it was seated while it flowed, it had set at
+/// removal, every grain of its stone could hydrate, and its sizes keep the limits.
 pub fn usable(kept: &Kept, margin: f64) -> bool {
-    kept.seated_in_time && kept.set_at_removal && kept.stone.water_suffices && margin > 0.0
+    kept.melted && kept.seated_in_time && kept.set_at_removal && kept.stone.water_suffices && margin > 0.0
 }
 
 /// The result against each limit that bears on the purpose, and against the other limits in use.

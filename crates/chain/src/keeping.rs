@@ -5,16 +5,17 @@
 
 use kernel::cure::{self, CureLaw, CureState};
 use kernel::gypsum::{self, Expansion, Hydration};
-use kernel::holding::{self, Exposure as KernelExposure, Gel, HoldPoint, Segment};
+use kernel::holding::{self, Bath, Exposure as KernelExposure, Gel, HoldPoint, Segment};
 use kernel::mould_heat::{self, Mould, Pour, Solid};
 use kernel::surface::Face;
 use libm::{expm1, pow};
-use terms::{Exposure, HoldingKind, HoldingSegment};
+use terms::{Exposure, Fact, HoldingKind, HoldingSegment};
 
 use crate::constants::Constants;
 use crate::error::ChainError;
 use crate::mouth::Mouth;
 use crate::roots::Root;
+use crate::rubber::{self, Exchange};
 use crate::space::Draw;
 
 /// From the start of mixing the stone until it is in the impression, s. Its heat until then leaves with the bowl.
@@ -55,7 +56,7 @@ pub struct MouldState {
     pub thermal: f64,
     /// How much of the mouth-to-room shrinkage the heat of the stone undoes; part of `thermal`, negative.
     pub rewarming: f64,
-    /// Water lost or taken up, and exudation.
+    /// Water lost or taken up, exudation, salts and by-products.
     pub holding: f64,
     /// Change of the tray between gelation and rigid stone; negative when it contracts.
     pub tray: f64,
@@ -72,6 +73,8 @@ pub struct Kept {
     pub set_at_removal: bool,
     /// Least conversion at removal.
     pub least_conversion: f64,
+    /// Whether agar was a sol throughout when it left its baths, and still flowed when alginate met it; true for the rest.
+    pub melted: bool,
     /// Mean temperature of the material at removal, K.
     pub removed_k: f64,
     /// The mould for each pour time.
@@ -101,6 +104,11 @@ pub fn from_removal(
         plan.times_s,
         &mut points,
     )?;
+    let exchanges = if plan.is_gel {
+        vec![Exchange::default(); points.len()]
+    } else {
+        rubber::exchange(draw, constants, plan, &segments)?
+    };
     let (hydration, stone) = stone(draw, constants, plan.separated_after_pour_s)?;
     let heat = stone_heat(draw, constants, &hydration)?;
     let room_k = draw[Root::RoomTemperature];
@@ -113,7 +121,7 @@ pub fn from_removal(
     let mut after = CureAfter::new(draw, mouth, removal.mean_alpha, kept_share);
 
     let mut moulds = Vec::with_capacity(points.len());
-    for point in &points {
+    for (point, exchange) in points.iter().zip(&exchanges) {
         let excess_k = point.temperature_k - room_k;
         let reached = |k: f64| point.temperature_k + draw[Root::Rewarming] * (k - point.temperature_k);
         let rubber_k = reached(heat.temperatures.rubber.at(excess_k));
@@ -122,21 +130,26 @@ pub fn from_removal(
             cure: after.strain(point.t_s, point.temperature_k, heat.rigid_s),
             thermal: in_mouth + expansion * (removal.mix_t_k - rubber_k),
             rewarming: expansion * (point.temperature_k - rubber_k),
-            holding: holding::free_linear_shrinkage(point.volume_strain)
+            holding: (holding::free_linear_shrinkage(point.volume_strain) + exchange.strain)
                 * (1.0 + draw[Root::HoldingDiscrepancy]),
             tray: draw[Root::TrayExpansion] * (tray_k - tray_gel_k),
-            mass_change: point.mass_change_fraction,
+            mass_change: point.mass_change_fraction + exchange.mass_change,
         });
     }
     Ok(Kept {
         seated_in_time: mouth.seat_s <= mouth.working_end_s,
         set_at_removal: plan.removed_after_seat_s >= mouth.ready_after_seat_s,
+        melted: mouth.sol.is_none_or(|sol| sol.least_share >= LEAST_SOL)
+            && mouth.film.is_none_or(|film| film.flows_at_contact),
         least_conversion: removal.min_alpha,
         removed_k: removal.mix_t_k,
         moulds,
         stone,
     })
 }
+
+/// A tube with less sol than this at its axis leaves lumps.
+const LEAST_SOL: f64 = 0.95;
 
 /// Mean over the cells of the temperature at which each became a gel; a cell that never did counts at removal.
 fn mean_gel_temperature(mouth: &Mouth, removed_k: f64) -> f64 {
@@ -203,7 +216,8 @@ fn gel(draw: &Draw, constants: &Constants, is_gel: bool) -> Gel {
         rho_kg_m3: draw[Root::Density],
         c_j_kgk: draw[Root::Capacity],
         water_fraction: if is_gel { ratio / (1.0 + ratio) } else { 0.0 },
-        diffusivity_m2_s: draw[Root::Diffusivity],
+        // Without water in it a rubber only cools here, and its diffusivity plays no part.
+        diffusivity_m2_s: if is_gel { draw[Root::Diffusivity] } else { 1e-10 },
         // Without water its activity plays no part; the kernel wants one below 1.
         water_activity: if is_gel { draw[Root::WaterActivity] } else { 0.99 },
         // Small linear strains add to three times as much volume.
@@ -211,6 +225,21 @@ fn gel(draw: &Draw, constants: &Constants, is_gel: bool) -> Gel {
         syneresis_tau_s: draw[Root::SyneresisTime],
         tray_j_m2k,
         tray_h_w_m2k: draw[Root::TraySideTransfer],
+        bath: if is_gel { bath(draw) } else { Bath::DRY },
+    }
+}
+
+/// In a liquid the fresh gel swells by the osmotic strain, and ends at the network strain once its own salts have left: the
+/// network gives way with the salts, not before. A liquid with salts of its own does less of both.
+fn bath(draw: &Draw) -> Bath {
+    let (osmotic, network) = (draw[Root::OsmoticStrain], draw[Root::NetworkStrain]);
+    Bath {
+        salt_diffusivity_m2_s: draw[Root::SaltDiffusivity],
+        swelling_diffusivity_m2_s: draw[Root::SwellingDiffusivity],
+        // Small linear strains add to three times as much volume.
+        osmotic_volume_strain: 3.0 * (osmotic - network),
+        network_volume_strain: 3.0 * network * (1.0 - draw[Root::LiquidStrength]),
+        salt_fraction: draw[Root::SaltMass],
     }
 }
 
@@ -218,11 +247,20 @@ fn segments(draw: &Draw, plan: &KeepingPlan) -> Vec<Segment> {
     let segment = |segment: &HoldingSegment| {
         let sealed = match segment.kind {
             HoldingKind::OpenAir => None,
-            HoldingKind::SealedDry => Some(draw[Root::SealedDryHumidity]),
-            HoldingKind::SealedHumid | HoldingKind::SprayedSealed | HoldingKind::Immersed => {
-                Some(draw[Root::SealedHumidity])
-            }
+            // A gel fills its bag with vapour; rubber keeps the air of the room it was packed in.
+            HoldingKind::SealedDry if plan.is_gel => Some(draw[Root::SealedDryHumidity]),
+            HoldingKind::SealedDry => None,
+            HoldingKind::SealedHumid
+            | HoldingKind::SprayedSealed
+            | HoldingKind::WrappedWet
+            | HoldingKind::Immersed => Some(draw[Root::SealedHumidity]),
         };
+        let wet = |strength: f64, supply_m: f64| KernelExposure::Wet {
+            strength,
+            supply_kg_m2: supply_m * LIQUID_WATER_KG_M3,
+        };
+        let plain = matches!(segment.agent, Fact::NotApplicable);
+        let strength = if plain { 0.0 } else { draw[Root::LiquidStrength] };
         let face = match segment.exposure.known() {
             Some(Exposure::FaceUp) => Face::Up,
             Some(Exposure::FaceDown) => Face::Down,
@@ -232,9 +270,13 @@ fn segments(draw: &Draw, plan: &KeepingPlan) -> Vec<Segment> {
             duration_s: segment.duration_s,
             air_t_k: segment.temperature_k.known().unwrap_or(draw[Root::RoomTemperature]),
             relative_humidity: segment.humidity.known().or(sealed).unwrap_or(draw[Root::RoomHumidity]),
-            exposure: match sealed {
-                Some(_) => KernelExposure::Sealed,
-                None => KernelExposure::Open {
+            exposure: match segment.kind {
+                HoldingKind::SealedHumid | HoldingKind::SealedDry => KernelExposure::Sealed,
+                HoldingKind::SprayedSealed if plan.is_gel => wet(0.0, draw[Root::SprayFilm]),
+                HoldingKind::WrappedWet if plan.is_gel => wet(0.0, draw[Root::ClothFilm]),
+                HoldingKind::SprayedSealed | HoldingKind::WrappedWet => KernelExposure::Sealed,
+                HoldingKind::Immersed => wet(strength, f64::INFINITY),
+                HoldingKind::OpenAir => KernelExposure::Open {
                     air_speed_m_s: segment.draught_m_s.known().unwrap_or(draw[Root::Draught]),
                     face,
                 },
@@ -243,6 +285,9 @@ fn segments(draw: &Draw, plan: &KeepingPlan) -> Vec<Segment> {
     };
     plan.segments.iter().map(segment).collect()
 }
+
+/// Density of water at room temperature, kg/m³.
+const LIQUID_WATER_KG_M3: f64 = 997.5;
 
 fn stone(
     draw: &Draw,

@@ -8,11 +8,14 @@
 //! (errors and fit) -> `judge`, `conditioning`, `quantities`, `budget`, `pouring`, `schedule`, `speech` (what is said) ->
 //! `report`.
 
+mod agar;
 mod budget;
 mod conditioning;
 mod constants;
+mod contact;
 mod error;
 mod forecast;
+mod heat;
 mod judge;
 pub mod keeping;
 pub mod mouth;
@@ -20,8 +23,11 @@ mod pouring;
 mod quantities;
 pub mod report;
 pub mod roots;
+mod rubber;
 pub mod samples;
 mod schedule;
+mod scopes;
+mod second_pour;
 pub mod sensitivity;
 pub mod size;
 pub mod sobol;

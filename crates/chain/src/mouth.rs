@@ -4,12 +4,14 @@
 //! material and tray coupled to the cure. Working time belongs to the mix in the room, readiness to the slowest place in
 //! the mouth, so the two do not keep a constant ratio.
 
-use kernel::cure::{CureLaw, CureState, Induction, Kamal, time_to_alpha_isothermal};
+use kernel::cure::{self, CureLaw, CureState, Induction, Kamal, time_to_alpha_isothermal};
 use kernel::mixing::{MixParts, OpenMix, Target, advance_open, mixed_temperature_k, time_to};
 use kernel::set::{self, Layer, SetProblem, SetRun};
 use libm::pow;
 
+use crate::agar::{self, Film, Sol};
 use crate::constants::Constants;
+use crate::error::ChainError;
 use crate::roots::Root;
 use crate::space::Draw;
 
@@ -29,6 +31,32 @@ pub enum MixKind {
     },
     /// Pastes kept in the room.
     Pastes,
+    /// Agar from its last bath.
+    Sol,
+}
+
+/// What meets the material of the tray in the mouth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Second {
+    /// Nothing.
+    None,
+    /// A second viscosity of the same class, mixed at the same time, thin over the tooth.
+    Together,
+    /// A putty that has already set stands behind the wash.
+    OnPutty,
+    /// Hot agar from the syringe under alginate.
+    AgarFilm,
+}
+
+/// How the materials are brought to the teeth: the same for every sample.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Manner {
+    /// Mixing of the material in the tray.
+    pub mix: MixKind,
+    /// The second material.
+    pub second: Second,
+    /// Seating when it is stamped or forced by the clock, s.
+    pub seat_s: Option<f64>,
 }
 
 /// What one sample says about mixing and setting. Times are from the start of mixing unless the name says otherwise.
@@ -46,6 +74,10 @@ pub struct Mouth {
     pub seat_s: f64,
     /// From seating until the slowest place may be removed, s; infinite when it does not set by the horizon.
     pub ready_after_seat_s: f64,
+    /// Agar of the tray as it leaves its last bath.
+    pub sol: Option<Sol>,
+    /// Agar film under alginate.
+    pub film: Option<Film>,
     /// Rate law of this sample.
     pub law: CureLaw,
     /// Conversion of the mix when it was seated.
@@ -54,51 +86,105 @@ pub struct Mouth {
     pub run: SetRun,
 }
 
-/// Runs one sample. `seat_s` replaces the sampled moment of seating when it is stamped or forced by the clock.
-pub fn to_removal(draw: &Draw, constants: &Constants, kind: MixKind, seat_s: Option<f64>) -> Mouth {
+/// Runs one sample.
+///
+/// # Errors
+/// When a kernel refuses a number; the validated ranges keep that from happening.
+pub fn to_removal(draw: &Draw, constants: &Constants, manner: &Manner) -> Result<Mouth, ChainError> {
     let law = law(draw, constants);
     let mixing_s = draw[Root::MixingTime];
     let room_k = draw[Root::RoomTemperature];
+    let sol = match manner.mix {
+        MixKind::Sol => Some(agar::sol(draw, constants)?),
+        _ => None,
+    };
     let open = OpenMix {
-        t0_k: start_temperature_k(draw, constants, kind),
+        t0_k: sol.map_or_else(|| start_temperature_k(draw, constants, manner.mix), |sol| sol.mean_k),
         room_k,
         tau_s: draw[Root::MixRelaxation],
     };
-    let to = |target| time_to(&law, &open, target, OPEN_HORIZON_S).unwrap_or(OPEN_HORIZON_S);
-    let working_end_s = to(Target::Alpha(draw[Root::WorkingConversion]));
-    let bowl_set_s = to(Target::Alpha(constants.reference_conversion));
-    let seat_s = seat_s.unwrap_or(draw[Root::SeatTime]).max(mixing_s);
-    let start = advance_open(&law, law.fresh(), &open, 0.0, seat_s);
-    let run = set::run(&problem(draw, constants, &law, start, open.temperature_k(seat_s)));
-    Mouth {
+    let fresh = match sol {
+        Some(sol) => CureState { alpha: 1.0 - sol.mean_share, ..law.fresh() },
+        None => law.fresh(),
+    };
+    let to = |law: &CureLaw, target| time_to(law, &open, target, OPEN_HORIZON_S).unwrap_or(OPEN_HORIZON_S);
+    let working = Target::Alpha(draw[Root::WorkingConversion]);
+    let mut working_end_s = to(&law, working);
+    let bowl_set_s = to(&law, Target::Alpha(constants.reference_conversion));
+    let seat_s = manner.seat_s.unwrap_or(draw[Root::SeatTime]).max(mixing_s);
+    let start = advance_open(&law, fresh, &open, 0.0, seat_s);
+    let run = set::run(&problem(draw, constants, manner, &law, start, open.temperature_k(seat_s)));
+    let mut ready_after_seat_s = run.set_at_s.unwrap_or(f64::INFINITY);
+    let mut film = None;
+    match manner.second {
+        Second::None | Second::OnPutty => {}
+        Second::Together => {
+            let wash = law_of(draw, constants, draw[Root::WashReferenceTime]);
+            working_end_s = working_end_s.min(to(&wash, working));
+            let start = advance_open(&wash, wash.fresh(), &open, 0.0, seat_s);
+            ready_after_seat_s = ready_after_seat_s.max(film_set_s(draw, &wash, start, &run));
+        }
+        Second::AgarFilm => {
+            let under = agar::film(draw, constants, open.temperature_k(seat_s))?;
+            ready_after_seat_s = ready_after_seat_s.max(under.gelled_after_seat_s);
+            film = Some(under);
+        }
+    }
+    Ok(Mouth {
         mix_t_k: open.temperature_k(mixing_s),
         mixing_s,
         working_end_s,
         bowl_set_s,
         seat_s,
-        ready_after_seat_s: run.set_at_s.unwrap_or(f64::INFINITY),
+        ready_after_seat_s,
+        sol,
+        film,
         law,
         seated_conversion: start.alpha,
         run,
+    })
+}
+
+/// When a thin film on the tooth has set along the temperatures of the tooth side, s from seating.
+fn film_set_s(draw: &Draw, law: &CureLaw, start: CureState, run: &SetRun) -> f64 {
+    let needed = draw[Root::ReadyConversion];
+    let step_s = run.horizon_s / (run.trace.len() - 1) as f64;
+    let mut state = start;
+    for (index, pair) in run.trace.windows(2).enumerate() {
+        let after = cure::advance(law, state, pair[0].tooth_side_t_k, pair[1].tooth_side_t_k, step_s);
+        if after.alpha >= needed {
+            let share = ((needed - state.alpha) / (after.alpha - state.alpha)).clamp(0.0, 1.0);
+            return (index as f64 + share) * step_s;
+        }
+        state = after;
     }
+    f64::INFINITY
 }
 
 /// The rate law whose isothermal time to the reference conversion is that of the product at the reference temperature.
 ///
 /// More water dilutes and delays: the time goes as the ratio to a power. The discrepancy of the model acts on the time.
 pub fn law(draw: &Draw, constants: &Constants) -> CureLaw {
+    law_of(draw, constants, draw[Root::ReferenceTime])
+}
+
+/// Moisture speeds polysulfide and condensation silicone: the time goes as the humidity over one half to a negative power.
+fn law_of(draw: &Draw, constants: &Constants, reference_s: f64) -> CureLaw {
     let dilution = pow(draw[Root::MixRatio] / constants.ratio_reference, draw[Root::RatioExponent]);
-    let reference_s = draw[Root::ReferenceTime] * dilution * draw[Root::SetTimeDiscrepancy];
+    let moisture = pow(draw[Root::RoomHumidity].clamp(0.05, 1.0) / 0.5, -draw[Root::HumidityExponent]);
+    let reference_s = reference_s * dilution * moisture * draw[Root::SetTimeDiscrepancy];
     let share = draw[Root::InductionShare];
     let energy = draw[Root::ActivationEnergy];
     let t_ref_k = constants.reference_temperature_k;
+    // Growth of agar has an energy of its own; elsewhere induction and cure share one.
+    let growth = constants.growth_energy_j_mol.unwrap_or(energy);
     let unit = CureLaw {
         induction: None,
         kamal: Kamal {
             k1_ref_per_s: draw[Root::SeedShare],
             k2_ref_per_s: 1.0,
-            e1_j_mol: energy,
-            e2_j_mol: energy,
+            e1_j_mol: growth,
+            e2_j_mol: growth,
             t_ref_k,
             m: constants.order_m,
             n: constants.order_n,
@@ -116,7 +202,7 @@ pub fn law(draw: &Draw, constants: &Constants) -> CureLaw {
 fn start_temperature_k(draw: &Draw, constants: &Constants, kind: MixKind) -> f64 {
     let room_k = draw[Root::RoomTemperature];
     match kind {
-        MixKind::Pastes => room_k,
+        MixKind::Pastes | MixKind::Sol => room_k,
         MixKind::PowderAndWater { powder_kg } => mixed_temperature_k(&MixParts {
             powder_kg,
             powder_c_j_kgk: constants.powder_capacity_j_kgk,
@@ -129,8 +215,41 @@ fn start_temperature_k(draw: &Draw, constants: &Constants, kind: MixKind) -> f64
     }
 }
 
-fn problem(draw: &Draw, constants: &Constants, law: &CureLaw, start: CureState, mix_t0_k: f64) -> SetProblem {
+/// Thinner layers than this are a smear that the mesh cannot carry, m.
+const THINNEST_M: f64 = 1e-4;
+
+fn problem(
+    draw: &Draw,
+    constants: &Constants,
+    manner: &Manner,
+    law: &CureLaw,
+    start: CureState,
+    mix_t0_k: f64,
+) -> SetProblem {
     let gel = draw[Root::GelConversion];
+    let tray = Layer {
+        thickness_m: draw[Root::TrayWall],
+        k_w_mk: constants.tray_conductivity_w_mk,
+        rho_kg_m3: constants.tray_density_kg_m3,
+        c_j_kgk: constants.tray_capacity_j_kgk,
+    };
+    let of_material = |thickness_m: f64| Layer {
+        thickness_m,
+        k_w_mk: draw[Root::Conductivity],
+        rho_kg_m3: draw[Root::Density],
+        c_j_kgk: draw[Root::Capacity],
+    };
+    // Before a set putty, that putty is what lies behind the layer that sets.
+    let (mix, tray) = match manner.second {
+        Second::OnPutty => {
+            (of_material(draw[Root::WashThickness].max(THINNEST_M)), of_material(draw[Root::Relief]))
+        }
+        _ => (of_material(draw[Root::Relief]), tray),
+    };
+    let (outer_h_w_m2k, outer_t_k) = match manner.mix {
+        MixKind::Sol => (draw[Root::CoolantTransfer], draw[Root::CoolantTemperature]),
+        _ => (draw[Root::MouthTransfer], draw[Root::MouthAir]),
+    };
     SetProblem {
         tooth: Layer {
             thickness_m: draw[Root::ToothThickness],
@@ -138,24 +257,14 @@ fn problem(draw: &Draw, constants: &Constants, law: &CureLaw, start: CureState, 
             rho_kg_m3: constants.tooth_density_kg_m3,
             c_j_kgk: constants.tooth_capacity_j_kgk,
         },
-        mix: Layer {
-            thickness_m: draw[Root::Relief],
-            k_w_mk: draw[Root::Conductivity],
-            rho_kg_m3: draw[Root::Density],
-            c_j_kgk: draw[Root::Capacity],
-        },
-        tray: Layer {
-            thickness_m: draw[Root::TrayWall],
-            k_w_mk: constants.tray_conductivity_w_mk,
-            rho_kg_m3: constants.tray_density_kg_m3,
-            c_j_kgk: constants.tray_capacity_j_kgk,
-        },
+        mix,
+        tray,
         tooth_t0_k: draw[Root::ToothTemperature],
         mix_t0_k,
         tray_t0_k: draw[Root::RoomTemperature],
         inner_t_k: draw[Root::MouthTemperature],
-        outer_h_w_m2k: draw[Root::MouthTransfer],
-        outer_t_k: draw[Root::MouthAir],
+        outer_h_w_m2k,
+        outer_t_k,
         law: *law,
         start,
         alpha_gel: gel,

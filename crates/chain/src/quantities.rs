@@ -84,6 +84,52 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
             sample.mouth.ready_after_seat_s.min(HORIZON_S)
         }),
     ]);
+    if samples.iter().any(|sample| sample.mouth.sol.is_some()) {
+        let of_sol = |value: fn(&crate::agar::Sol) -> f64| {
+            samples.iter().map(|sample| sample.mouth.sol.as_ref().map_or(f64::INFINITY, value)).collect()
+        };
+        list.push(Raw {
+            id: "sol.least",
+            words: "least share of sol in the tube after its baths",
+            si_unit: "1",
+            values: of_sol(|sol| sol.least_share),
+        });
+        list.push(Raw {
+            id: "sol.core",
+            words: "axis of the tube after its baths",
+            si_unit: "K",
+            values: of_sol(|sol| sol.core_k),
+        });
+        list.push(Raw {
+            id: "sol.boil",
+            words: "time in the boiling bath that melts it to the axis",
+            si_unit: "s",
+            values: of_sol(|sol| sol.boil_needed_s),
+        });
+    }
+    if samples.iter().any(|sample| sample.mouth.film.is_some()) {
+        let of_film = |value: fn(&crate::agar::Film) -> f64| {
+            samples.iter().map(|sample| sample.mouth.film.as_ref().map_or(f64::INFINITY, value)).collect()
+        };
+        list.push(Raw {
+            id: "film.gelled",
+            words: "agar on the tooth has gelled, from the tray being in place",
+            si_unit: "s",
+            values: of_film(|film| film.gelled_after_seat_s),
+        });
+        list.push(Raw {
+            id: "heat.contact",
+            words: "hottest the tooth becomes at its surface",
+            si_unit: "K",
+            values: of_film(|film| film.contact_k),
+        });
+        list.push(Raw {
+            id: "heat.pulp_rise",
+            words: "warming of the wall of the pulp",
+            si_unit: "K",
+            values: of_film(|film| film.pulp_rise_k),
+        });
+    }
     let of_kept = |id, words, si_unit, value: &dyn Fn(&Kept) -> f64| Raw {
         id,
         words,

@@ -39,6 +39,12 @@ pub struct Forecast {
     pub pour_curve: Vec<PourPoint>,
     /// The limits used, and the probability against other limits in use.
     pub limits: Vec<LimitResult>,
+    /// Disinfection by segment and class.
+    pub disinfection: Vec<Disinfected>,
+    /// A second cast from the same impression.
+    pub second_pour: SecondPour,
+    /// What is good to know beside the figures: cautions, doubts, practice, each with its row where it has one.
+    pub notes: Vec<Note>,
     /// What to find out, the most useful first.
     pub asks: Vec<Ask>,
     /// Values of the last two grades that carry the result, the largest first.
@@ -198,6 +204,57 @@ pub struct Ask {
     pub why: String,
     /// Share of the variance of the margin that hangs on it; none for questions of safety and of plain faults.
     pub share: Option<f64>,
+}
+
+/// A sentence beside the figures.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Note {
+    /// The sentence.
+    pub words: String,
+    /// Ledger key of the row it comes from.
+    pub key: Option<String>,
+}
+
+/// A disinfectant in one segment, and what one class of the route bears.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Disinfected {
+    /// Segment of the route, from 0.
+    pub segment: usize,
+    /// Agent.
+    pub agent: Option<&'static str>,
+    /// Method.
+    pub method: &'static str,
+    /// Active substance by mass.
+    #[serde(rename = "concentration_share")]
+    pub concentration: Option<f64>,
+    /// Least contact on its label.
+    pub labelled_contact_s: Option<f64>,
+    /// Planned contact.
+    pub planned_contact_s: f64,
+    /// Longest contact that the material is thought to bear.
+    pub bears_s: Option<f64>,
+    /// Whether the plan cannot stay as it is.
+    pub stands_in_the_way: bool,
+    /// In one sentence.
+    pub words: String,
+    /// Agents and methods whose usual contact the material is thought to bear.
+    pub alternatives: Vec<String>,
+    /// Ledger key.
+    pub key: Option<String>,
+}
+
+/// A second cast from the same impression.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct SecondPour {
+    /// Moment of the second pour, s from removal; none for a class that is poured once.
+    pub after_removal_s: Option<f64>,
+    /// Probability that it ends inside the limits.
+    #[serde(rename = "within_limits_probability")]
+    pub within_limits: Option<f64>,
+    /// Error of its die diameter.
+    pub diameter_m: Option<Interval>,
+    /// What to know.
+    pub notes: Vec<Note>,
 }
 
 /// What the readings did to the samples.

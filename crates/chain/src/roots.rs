@@ -89,6 +89,43 @@ pub enum Root {
     SealedDryHumidity,
     Rewarming,
     StoneRatioExponent,
+    HumidityExponent,
+    VolatileMass,
+    VolatileDiffusivity,
+    Sorption,
+    LiquidUptake,
+    GasTime,
+    SwellingDiffusivity,
+    SaltDiffusivity,
+    OsmoticStrain,
+    NetworkStrain,
+    SaltMass,
+    SprayFilm,
+    ClothFilm,
+    LiquidStrength,
+    WashReferenceTime,
+    WashThickness,
+    Recoil,
+    RecoilExponent,
+    Movement,
+    DualArchDiameter,
+    DualArchHeight,
+    TubeDiameter,
+    BoilTemperature,
+    BoilTime,
+    BoilCycles,
+    StoreTemperature,
+    StoreTime,
+    TemperTemperature,
+    TemperTime,
+    BathTransfer,
+    MeltTemperature,
+    MeltHalfTime,
+    CoolantTemperature,
+    CoolantTransfer,
+    SyringeTemperature,
+    SyringeDelay,
+    RepourStrain,
 }
 
 /// Where the ledger keeps the value of a root.
@@ -100,6 +137,16 @@ pub enum Home {
     Material,
     /// The product, then the gypsum type of the stone.
     Gypsum,
+    /// The same, for water gels alone.
+    Gel,
+    /// The same, for elastomers alone.
+    Rubber,
+    /// The product, then the class of the material that meets the tooth.
+    Surface,
+    /// The product, then the class of the second material, where there is one.
+    Wash,
+    /// The class of agar, where agar is in the tray.
+    Agar,
     /// The material of the tray.
     Tray,
     /// How the restoration is made.
@@ -123,7 +170,7 @@ pub struct RootRow {
     pub words: &'static str,
 }
 
-use Home::{Fabrication, Fact, Gypsum, Material, Scope, Tray};
+use Home::{Agar, Fabrication, Fact, Gel, Gypsum, Material, Rubber, Scope, Surface, Tray, Wash};
 use Root as R;
 
 const fn row(root: Root, name: &'static str, home: Home, link: Link, words: &'static str) -> RootRow {
@@ -184,8 +231,8 @@ pub const ROOTS: &[RootRow] = &[
     row(R::TransferFactor, "transfer_factor", Scope("hold"), Link::Holding, "evaporation coefficient"),
     row(R::SealedHumidity, "sealed_humidity", Scope("hold"), Link::Holding, "humidity of the sealed bag"),
     row(R::TraySideTransfer, "tray_transfer", Scope("hold"), Link::Holding, "heat loss on the tray side"),
-    row(R::WaterActivity, "water.activity", Material, Link::Holding, "water activity of the gel"),
-    row(R::Diffusivity, "water.diffusivity", Material, Link::Holding, "diffusion of water in the gel"),
+    row(R::WaterActivity, "water.activity", Material, Link::Holding, "water activity of the material"),
+    row(R::Diffusivity, "water.diffusivity", Material, Link::Holding, "diffusion of water in the material"),
     row(R::Syneresis, "syneresis.strain", Material, Link::Holding, "syneresis of the product"),
     row(R::SyneresisTime, "syneresis.time", Material, Link::Holding, "time of syneresis"),
     row(R::HoldingDiscrepancy, "holding", Scope("discrepancy"), Link::Holding, "model of holding"),
@@ -229,7 +276,7 @@ pub const ROOTS: &[RootRow] = &[
     row(R::Spacer, "spacer", Fact, Link::Fit, "designed space under the crown"),
     row(R::Film, "film", Fact, Link::Fit, "luting film"),
     row(R::FabricationError, "fit.diameter_error", Fabrication, Link::Fit, "fabrication of the restoration"),
-    row(R::DetailLine, "detail.line", Material, Link::Fit, "detail that the class copies"),
+    row(R::DetailLine, "detail.line", Surface, Link::Fit, "detail that the class copies"),
     row(R::FitDiscrepancy, "fit", Scope("discrepancy"), Link::Fit, "model of seating"),
     row(R::AvramiExponent, "set.avrami_exponent", Gypsum, Link::Stone, "course of hydration"),
     row(
@@ -247,6 +294,61 @@ pub const ROOTS: &[RootRow] = &[
         Link::Stone,
         "effect of the water on the setting of stone",
     ),
+    row(
+        R::HumidityExponent,
+        "set.humidity_exponent",
+        Material,
+        Link::Set,
+        "effect of the humidity on setting",
+    ),
+    row(R::VolatileMass, "volatile.mass", Rubber, Link::Holding, "volatile by-product of the cure"),
+    row(R::VolatileDiffusivity, "volatile.diffusivity", Rubber, Link::Holding, "diffusion of the by-product"),
+    row(R::Sorption, "water.sorption", Rubber, Link::Holding, "water taken up from the air"),
+    row(R::LiquidUptake, "water.liquid_uptake", Rubber, Link::Holding, "water taken up in a liquid"),
+    row(R::GasTime, "gas.time", Rubber, Link::Holding, "gas from the material"),
+    row(
+        R::SwellingDiffusivity,
+        "liquid.swelling_diffusivity",
+        Gel,
+        Link::Holding,
+        "speed of swelling of the gel",
+    ),
+    row(R::SaltDiffusivity, "liquid.salt_diffusivity", Gel, Link::Holding, "diffusion of the salts"),
+    row(R::OsmoticStrain, "liquid.osmotic_strain", Gel, Link::Holding, "osmotic swelling by the salts"),
+    row(
+        R::NetworkStrain,
+        "liquid.network_strain",
+        Gel,
+        Link::Holding,
+        "swelling of the gel without its salts",
+    ),
+    row(R::SaltMass, "liquid.salt_mass", Gel, Link::Holding, "salts that can leave"),
+    row(R::SprayFilm, "spray_film", Fact, Link::Holding, "film of the spray"),
+    row(R::ClothFilm, "cloth_film", Fact, Link::Holding, "water of the wet cloth"),
+    row(R::LiquidStrength, "liquid_strength", Fact, Link::Holding, "osmotic strength of the liquid"),
+    row(R::WashReferenceTime, "set.reference_time", Wash, Link::Set, "setting time of the second material"),
+    row(R::WashThickness, "wash_thickness", Fact, Link::Removal, "thickness of the second material"),
+    row(R::Recoil, "recoil", Fact, Link::Removal, "rebound of the putty"),
+    row(R::RecoilExponent, "recoil_exponent", Fact, Link::Removal, "effect of the wash on the rebound"),
+    row(R::Movement, "movement", Scope("technique"), Link::Removal, "movement of the tray while setting"),
+    row(R::DualArchDiameter, "dual_arch_diameter", Fact, Link::Tray, "flexing of a dual-arch tray, width"),
+    row(R::DualArchHeight, "dual_arch_height", Fact, Link::Tray, "flexing of a dual-arch tray, height"),
+    row(R::TubeDiameter, "tube_diameter", Fact, Link::Mix, "diameter of the tube"),
+    row(R::BoilTemperature, "boil_temperature", Fact, Link::Mix, "boiling bath"),
+    row(R::BoilTime, "boil_time", Fact, Link::Mix, "time in the boiling bath"),
+    row(R::BoilCycles, "boil_cycles", Fact, Link::Mix, "boiled how often"),
+    row(R::StoreTemperature, "store_temperature", Fact, Link::Mix, "storage bath"),
+    row(R::StoreTime, "store_time", Fact, Link::Mix, "time in the storage bath"),
+    row(R::TemperTemperature, "temper_temperature", Fact, Link::Mix, "tempering bath"),
+    row(R::TemperTime, "temper_time", Fact, Link::Mix, "time in the tempering bath"),
+    row(R::BathTransfer, "bath.transfer", Agar, Link::Mix, "heat transfer in the baths"),
+    row(R::MeltTemperature, "melt.temperature", Agar, Link::Mix, "melting of the gel"),
+    row(R::MeltHalfTime, "melt.half_time", Agar, Link::Mix, "time of melting"),
+    row(R::CoolantTemperature, "coolant_temperature", Fact, Link::Set, "water through the tray"),
+    row(R::CoolantTransfer, "coolant_transfer", Fact, Link::Set, "heat transfer to the water in the tray"),
+    row(R::SyringeTemperature, "syringe_temperature", Fact, Link::Set, "agar from the syringe"),
+    row(R::SyringeDelay, "syringe_delay", Fact, Link::Set, "from syringe to tray"),
+    row(R::RepourStrain, "repour.strain", Material, Link::Removal, "distortion by the first separation"),
 ];
 
 /// Number of roots.

@@ -3,12 +3,12 @@
 //! Samples are independent and collected by index, so the number of threads changes nothing. The pool is the caller's.
 
 use rayon::prelude::*;
-use terms::{ImpressionClass, Link, Purpose, Route};
+use terms::{ImpressionClass, Link, Purpose, Route, Technique};
 
 use crate::constants::Constants;
 use crate::error::ChainError;
 use crate::keeping::{self, KeepingPlan, Kept};
-use crate::mouth::{self, MixKind, Mouth};
+use crate::mouth::{self, Manner, MixKind, Mouth, Second};
 use crate::size::{self, Sizes};
 use crate::sobol::Sobol;
 use crate::space::{Coordinates, Draw, Entry, Space};
@@ -58,10 +58,8 @@ pub struct Setup<'a> {
     pub constants: &'a Constants,
     /// Purpose.
     pub purpose: Purpose,
-    /// Powder and water or pastes.
-    pub mix: MixKind,
-    /// Seating when it is stamped or forced by the clock, s.
-    pub seat_s: Option<f64>,
+    /// How the materials are brought to the teeth.
+    pub manner: Manner,
 }
 
 /// Powder that a mix is taken to have when its mass is not known, kg: two scoops.
@@ -73,13 +71,33 @@ pub fn mix_kind(route: &Route) -> MixKind {
         ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate => {
             MixKind::PowderAndWater { powder_kg: route.mix.powder_kg.known().unwrap_or(USUAL_POWDER_KG) }
         }
+        ImpressionClass::Agar => MixKind::Sol,
         _ => MixKind::Pastes,
+    }
+}
+
+/// What the second material of a route does.
+pub fn second(route: &Route) -> Second {
+    match route.technique {
+        Technique::SingleViscosity => Second::None,
+        Technique::PuttyWashTwoStep => Second::OnPutty,
+        Technique::AgarOverAlginate => Second::AgarFilm,
+        // Two grades of agar gel alike: what sets last is the cooler's matter, not the grade's.
+        _ if route.material.class == ImpressionClass::Agar => Second::None,
+        Technique::DualViscosity | Technique::PuttyWashOneStep => Second::Together,
     }
 }
 
 /// Draws and runs samples to removal: `points` of each randomisation. Coordinates of entries for which `swapped` holds come
 /// from an independent set.
-pub fn to_removal(setup: &Setup, points: u32, swapped: impl Fn(&Entry) -> bool + Sync) -> Vec<Sample> {
+///
+/// # Errors
+/// The first in index order that a kernel refuses.
+pub fn to_removal(
+    setup: &Setup,
+    points: u32,
+    swapped: impl Fn(&Entry) -> bool + Sync,
+) -> Result<Vec<Sample>, ChainError> {
     let sobol = Sobol::new();
     (0..RANDOMISATIONS * points)
         .into_par_iter()
@@ -89,9 +107,11 @@ pub fn to_removal(setup: &Setup, points: u32, swapped: impl Fn(&Entry) -> bool +
             let other = randomisation + RANDOMISATIONS;
             let coordinates = setup.space.coordinates(&sobol, randomisation, index, other, &swapped);
             let draw = setup.space.draw(&coordinates);
-            let mouth = mouth::to_removal(&draw, setup.constants, setup.mix, setup.seat_s);
-            Sample { coordinates, draw, mouth }
+            let mouth = mouth::to_removal(&draw, setup.constants, &setup.manner)?;
+            Ok(Sample { coordinates, draw, mouth })
         })
+        .collect::<Vec<_>>()
+        .into_iter()
         .collect()
 }
 
@@ -124,7 +144,8 @@ pub fn sizes(
         .iter()
         .zip(kept)
         .map(|(sample, kept)| {
-            size::sizes(&sample.draw, setup.purpose, &kept.moulds[pour], &kept.stone, ideal)
+            let how = size::How { purpose: setup.purpose, second: setup.manner.second, first_cast: true };
+            size::sizes(&sample.draw, &how, &kept.moulds[pour], &kept.stone, ideal)
         })
         .collect()
 }

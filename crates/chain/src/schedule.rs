@@ -2,7 +2,9 @@
 
 use terms::{Action, ClockOrigin, ImpressionClass, Route, Step};
 
+use crate::contact::disinfected_after_s;
 use crate::mouth::HORIZON_S;
+use crate::roots::Root;
 use crate::samples::Sample;
 use crate::statistics::Interval;
 use crate::timeline::Timeline;
@@ -10,6 +12,8 @@ use crate::windows::{ForecastEnd, Origins, Sayings, Window};
 
 /// What the samples say of the moments that decide the windows, s.
 pub struct Moments {
+    /// From removal: gas has gone and the disinfectant has had its time.
+    pub pourable_s: Option<Interval>,
     /// From the start of mixing: mixing must have ended.
     pub mixed_by_s: Interval,
     /// From the start of mixing: end of working.
@@ -29,6 +33,14 @@ pub fn ready_s(samples: &[Sample], weights: &[f64]) -> Option<Interval> {
     let values: Vec<f64> =
         samples.iter().map(|sample| sample.mouth.ready_after_seat_s.min(HORIZON_S)).collect();
     Interval::of(&values, weights)
+}
+
+/// When stone may come, s from removal: after the gas of the material, and after the last disinfectant; none when there is
+/// neither.
+pub fn pourable_s(samples: &[Sample], weights: &[f64], disinfected_s: f64) -> Option<Interval> {
+    let values: Vec<f64> =
+        samples.iter().map(|sample| sample.draw[Root::GasTime].max(disinfected_s)).collect();
+    Interval::of(&values, weights).filter(|interval| interval.high > 0.0)
 }
 
 /// Builds the windows.
@@ -72,25 +84,34 @@ pub fn windows(
         silent(ClockOrigin::InTheMouth, "how long a set impression may stay is not in this model yet"),
         planned(Step::Removed, removed_s),
     );
-    let opens = match route.material.class {
-        ImpressionClass::AdditionSilicone => "gas and recovery are not in this model yet: the print decides",
-        _ => "poured as soon as it is rinsed and disinfected",
+    let opens = match moments.pourable_s {
+        Some(interval) => end(interval, ClockOrigin::Removal, false, opens_reason(route)),
+        None => silent(ClockOrigin::Removal, "poured as soon as it is rinsed, disinfected and rinsed again"),
+    };
+    let closes_reason = match route.material.class {
+        ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate | ImpressionClass::Agar => {
+            "held as planned, water lost, taken up or squeezed out brings sizes out of the limits"
+        }
+        ImpressionClass::Polyether => {
+            "held as planned, cure, by-product and water from the air bring sizes out of the limits"
+        }
+        ImpressionClass::Polysulfide | ImpressionClass::CondensationSilicone => {
+            "held as planned, cure and the loss of its by-product bring sizes out of the limits"
+        }
+        ImpressionClass::AdditionSilicone | ImpressionClass::VinylPolyetherHybrid => {
+            "held as planned, cure and cooling bring sizes out of the limits"
+        }
     };
     let closes = match moments.poured_by_s {
         Some(interval) => end(
             interval,
             ClockOrigin::Removal,
             interval.high >= 0.999 * moments.holding_horizon_s,
-            "held as planned, sizes leave the limits",
+            closes_reason,
         ),
         None => silent(ClockOrigin::Removal, "no pour time brings this route inside the limits"),
     };
-    let pour = sayings.window(
-        Action::Pour,
-        silent(ClockOrigin::Removal, opens),
-        closes,
-        planned(Step::Poured, poured_s),
-    );
+    let pour = sayings.window(Action::Pour, opens, closes, planned(Step::Poured, poured_s));
     let separate = sayings.window(
         Action::Separate,
         end(
@@ -103,6 +124,18 @@ pub fn windows(
         planned(Step::Separated, separated_s),
     );
     vec![mix, seat, remove, pour, separate]
+}
+
+fn opens_reason(route: &Route) -> &'static str {
+    let gas = matches!(
+        route.material.class,
+        ImpressionClass::AdditionSilicone | ImpressionClass::VinylPolyetherHybrid
+    );
+    match (gas, disinfected_after_s(route) > 0.0) {
+        (true, true) => "hydrogen has gone and the disinfectant has had its time",
+        (true, false) => "hydrogen from the cure no longer marks the stone",
+        (false, _) => "the disinfectant has had its time",
+    }
 }
 
 fn end(interval: Interval, origin: ClockOrigin, beyond_checked: bool, reason: &str) -> ForecastEnd {

@@ -10,10 +10,12 @@
 
 use kernel::layer::{Cavity, height_change_m, radius_change_m};
 use kernel::seating::{Seating, seat};
+use libm::pow;
 use terms::{Link, Purpose};
 
 use crate::error::ChainError;
 use crate::keeping::{MouldState, StoneState};
+use crate::mouth::Second;
 use crate::roots::Root;
 use crate::space::Draw;
 
@@ -62,6 +64,14 @@ impl Sizes {
     }
 }
 
+/// The wash at which the rebound of a putty is stated, m.
+const REFERENCE_WASH_M: f64 = 1e-3;
+
+/// The wash in front of a set putty, within what the closed forms were fitted for, m.
+fn wash_m(draw: &Draw) -> f64 {
+    draw[Root::WashThickness].max(4e-4)
+}
+
 /// The space around one die in this sample.
 pub fn cavity(draw: &Draw) -> Cavity {
     Cavity {
@@ -75,24 +85,37 @@ pub fn cavity(draw: &Draw) -> Cavity {
     }
 }
 
+/// What does not differ between samples.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct How {
+    /// What the copy is for.
+    pub purpose: Purpose,
+    /// The second material.
+    pub second: Second,
+    /// Whether this is the first cast from the impression.
+    pub first_cast: bool,
+}
+
 /// Sizes of one sample. The links named in `ideal` add nothing of their own:
 ///
 /// - set: no cure strain, no mouth-to-room strain; holding: no water moves;
 /// - tray: holds everywhere and keeps its size; stone: does not grow. Its heat acts on the mouth-to-mould strain and is
 ///   counted there;
-/// - removal: no scatter between repeats; fit: the restoration is made without error.
+/// - removal: no scatter between repeats, no rebound of a putty, no movement while setting; fit: the restoration is made without error.
 ///
 /// # Errors
 /// When the kernel refuses a number; the validated ranges keep that from happening.
 pub fn sizes(
     draw: &Draw,
-    purpose: Purpose,
+    how: &How,
     mould: &MouldState,
     stone: &StoneState,
     ideal: &[Link],
 ) -> Result<Sizes, ChainError> {
+    let purpose = how.purpose;
     let kept = |link: Link| if ideal.contains(&link) { 0.0 } else { 1.0 };
-    let strain = kept(Link::Set) * (mould.cure + mould.thermal + draw[Root::SetStrainDiscrepancy])
+    let set = kept(Link::Set);
+    let strain = set * (mould.cure + mould.thermal + draw[Root::SetStrainDiscrepancy])
         + kept(Link::Holding) * mould.holding;
     let tray = kept(Link::Tray) * mould.tray;
     let growth = kept(Link::Stone) * stone.growth;
@@ -102,11 +125,26 @@ pub fn sizes(
     }
     let scatter = kept(Link::Removal);
     let (diameter, height) = (draw[Root::DieDiameter], draw[Root::DieHeight]);
-    let diameter_m = 2.0 * draw[Root::TrayDiscrepancy] * radius_change_m(&cavity, strain, tray)
+    let (mut radius, mut top) =
+        (radius_change_m(&cavity, strain, tray), height_change_m(&cavity, strain, tray));
+    let mut recoil = draw[Root::Recoil];
+    if how.second == Second::OnPutty {
+        // The putty has cured before: only the wash shrinks by its cure. Strains add, so the thick layer gives it back.
+        let thin = Cavity { relief_m: wash_m(draw), ceiling_m: wash_m(draw), ..cavity };
+        let cure = set * mould.cure;
+        radius += radius_change_m(&thin, cure, 0.0) - radius_change_m(&cavity, cure, 0.0);
+        top += height_change_m(&thin, cure, 0.0) - height_change_m(&cavity, cure, 0.0);
+        // A thinner wash presses the putty harder while it is seated; the putty comes back after removal.
+        recoil *= pow(REFERENCE_WASH_M / wash_m(draw), draw[Root::RecoilExponent]);
+    }
+    let again = if how.first_cast { 0.0 } else { draw[Root::RepourStrain] * diameter };
+    let diameter_m = 2.0 * draw[Root::TrayDiscrepancy] * radius
         + growth * diameter
-        + scatter * draw[Root::DiameterDiscrepancy];
-    let height_m = draw[Root::TrayDiscrepancy] * height_change_m(&cavity, strain, tray)
+        + kept(Link::Tray) * draw[Root::DualArchDiameter]
+        + scatter * (draw[Root::DiameterDiscrepancy] + draw[Root::Movement] + recoil + again);
+    let height_m = draw[Root::TrayDiscrepancy] * top
         + growth * height
+        + kept(Link::Tray) * draw[Root::DualArchHeight]
         + scatter * draw[Root::HeightDiscrepancy];
     let span_share = cavity.hold * tray - (1.0 - cavity.hold) * strain
         + growth

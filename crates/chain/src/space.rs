@@ -1,12 +1,14 @@
 //! The space that is sampled: for each root cause of this case, its distribution and where that comes from.
 
-use ledger::{Distribution, Parameters, ProductKind, Spread};
+use ledger::{Distribution, Parameters, Spread};
 use terms::{
-    Fact, Grade, GypsumType, ImpressionClass, Invalid, Purpose, Range, Route, Situation, TrayKind, ranges,
+    Fact, Grade, HoldingKind, ImpressionClass, Invalid, Purpose, Range, Route, Situation, Technique,
+    TrayKind, TrayMaterial, ranges,
 };
 
 use crate::error::ChainError;
 use crate::roots::{COUNT, Home, ROOTS, Root, RootRow};
+use crate::scopes::Scopes;
 use crate::sobol::Sobol;
 
 /// What is known of a root in this case.
@@ -117,123 +119,6 @@ impl Space {
     }
 }
 
-/// Ledger scopes of the parts of a route, best first.
-pub struct Scopes {
-    material: Vec<String>,
-    gypsum: Vec<String>,
-    tray: String,
-    fabrication: Option<String>,
-}
-
-impl Scopes {
-    /// Scopes of a route.
-    ///
-    /// # Errors
-    /// When a product is unknown or of another kind, or the class or the gypsum type is not modelled yet.
-    pub fn of(route: &Route, parameters: &Parameters) -> Result<Scopes, ChainError> {
-        let class = route.material.class;
-        modelled(
-            "route.material.class",
-            class,
-            &[ImpressionClass::Alginate, ImpressionClass::AdditionSilicone],
-        )?;
-        if let Some(wash) = &route.wash {
-            modelled("route.wash.class", wash.class, &[ImpressionClass::AdditionSilicone])?;
-        }
-        modelled(
-            "route.stone.gypsum",
-            route.stone.gypsum,
-            &[GypsumType::Type3, GypsumType::Type4, GypsumType::Type5],
-        )?;
-        let mut material = Vec::new();
-        let mut gypsum = Vec::new();
-        let parts = [
-            ("route.material.product", &route.material.product, ProductKind::Impression(class)),
-            ("route.stone.product", &route.stone.product, ProductKind::Gypsum(route.stone.gypsum)),
-        ];
-        for (field, product, kind) in parts {
-            if let Some(id) = product {
-                check_product(parameters, field, id, kind)?;
-                let scopes =
-                    if matches!(kind, ProductKind::Impression(_)) { &mut material } else { &mut gypsum };
-                scopes.push(id.0.clone());
-            }
-        }
-        if let Some(wash) = &route.wash
-            && let Some(id) = &wash.product
-        {
-            check_product(parameters, "route.wash.product", id, ProductKind::Impression(wash.class))?;
-        }
-        material.push(slug(class.word()));
-        gypsum.push(format!("gypsum-{}", route.stone.gypsum.word().trim_start_matches("type ")));
-        Ok(Scopes {
-            material,
-            gypsum,
-            tray: format!("tray-{}", slug(route.tray.material.word()).trim_end_matches("-resin")),
-            fabrication: route.restoration.map(|restoration| slug(restoration.fabrication.kind.word())),
-        })
-    }
-
-    /// Scopes of the impression material, best first.
-    pub fn material(&self) -> Vec<&str> {
-        self.material.iter().map(String::as_str).collect()
-    }
-
-    /// Scopes of the stone, best first.
-    pub fn gypsum(&self) -> Vec<&str> {
-        self.gypsum.iter().map(String::as_str).collect()
-    }
-
-    /// Scope of the tray material.
-    pub fn tray(&self) -> &str {
-        &self.tray
-    }
-}
-
-fn slug(word: &str) -> String {
-    word.replace(' ', "-")
-}
-
-fn modelled<T: PartialEq + std::fmt::Display>(
-    field: &'static str,
-    given: T,
-    list: &[T],
-) -> Result<(), ChainError> {
-    if list.contains(&given) {
-        return Ok(());
-    }
-    let modelled: Vec<String> = list.iter().map(|item| format!("\"{item}\"")).collect();
-    Err(ChainError::NotModelled { field, given: given.to_string(), modelled: modelled.join(", ") })
-}
-
-fn check_product(
-    parameters: &Parameters,
-    field: &'static str,
-    id: &terms::ProductId,
-    kind: ProductKind,
-) -> Result<(), ChainError> {
-    let problem = match parameters.product(id) {
-        None => {
-            let fitting: Vec<&str> = parameters
-                .products()
-                .filter(|product| product.kind == kind)
-                .map(|product| product.id.0.as_str())
-                .collect();
-            format!("not in the ledger; for {} there are {}", of_kind(kind), fitting.join(", "))
-        }
-        Some(product) if product.kind != kind => format!("{}, not {}", of_kind(product.kind), of_kind(kind)),
-        Some(_) => return Ok(()),
-    };
-    Err(ChainError::Product { field, given: id.0.clone(), problem })
-}
-
-fn of_kind(kind: ProductKind) -> String {
-    match kind {
-        ProductKind::Impression(class) => class.to_string(),
-        ProductKind::Gypsum(gypsum) => format!("gypsum {gypsum}"),
-    }
-}
-
 struct Case<'a> {
     situation: &'a Situation,
     route: &'a Route,
@@ -245,10 +130,20 @@ impl Case<'_> {
     fn entry(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
         match row.home {
             Home::Material => self.ledger(row, &self.scopes.material(), row.name),
+            Home::Gel if self.is_paste() => Ok(idle(row)),
+            Home::Rubber if !self.is_paste() => Ok(idle(row)),
+            Home::Gel | Home::Rubber => self.ledger(row, &self.scopes.material(), row.name),
+            Home::Surface => self.ledger(row, &self.scopes.surface(), row.name),
+            Home::Wash => match self.scopes.wash() {
+                Some(scopes) => self.ledger(row, &scopes, row.name),
+                None => Ok(idle(row)),
+            },
+            Home::Agar if self.route.material.class != ImpressionClass::Agar => Ok(idle(row)),
+            Home::Agar => self.ledger(row, &["agar"], row.name),
             Home::Gypsum => self.ledger(row, &self.scopes.gypsum(), row.name),
             Home::Tray => self.ledger(row, &[self.scopes.tray()], row.name),
             Home::Scope(scope) => self.ledger(row, &[scope], row.name),
-            Home::Fabrication => match &self.scopes.fabrication {
+            Home::Fabrication => match self.scopes.fabrication() {
                 Some(scope) => self.ledger(row, &[scope], row.name),
                 None => Ok(idle(row)),
             },
@@ -266,7 +161,7 @@ impl Case<'_> {
             }
             Root::RoomHumidity => self.stated_or(row, s.room_humidity, "humidity", &ranges::HUMIDITY, usual),
             Root::Draught => self.stated_or(row, s.draught_m_s, "air_speed", &ranges::AIR_SPEED, usual),
-            Root::WaterTemperature if self.is_paste() => Ok(idle(row)),
+            Root::WaterTemperature if !self.route.material.class.is_alginate() => Ok(idle(row)),
             Root::WaterTemperature => {
                 self.stated_or(row, s.water_temperature_k, "temperature", &ranges::WATER_TEMPERATURE, usual)
             }
@@ -303,6 +198,9 @@ impl Case<'_> {
             Root::MixRatio if self.is_paste() => {
                 self.ledger(row, &self.scopes.material(), "set.ratio_reference")
             }
+            Root::MixRatio if r.material.class == ImpressionClass::Agar => {
+                self.ledger(row, &self.scopes.material(), row.name)
+            }
             Root::MixRatio => self.ratio_or(row, r.mix.powder_kg, r.mix.water_kg, class),
             Root::StoneRatio => self.ratio_or(row, r.stone.powder_kg, r.stone.water_kg, |name| {
                 self.unknown(row, &self.scopes.gypsum(), name)
@@ -316,9 +214,92 @@ impl Case<'_> {
                 };
                 self.stated_or(row, fact, "thin", range, usual)
             }
+            Root::SprayFilm => self.where_held(row, HoldingKind::SprayedSealed),
+            Root::ClothFilm => self.where_held(row, HoldingKind::WrappedWet),
+            Root::LiquidStrength => self.where_held(row, HoldingKind::Immersed),
+            Root::WashThickness
+            | Root::Recoil
+            | Root::RecoilExponent
+            | Root::SyringeTemperature
+            | Root::SyringeDelay => self.second_material(row),
+            Root::DualArchDiameter | Root::DualArchHeight => self.dual_arch(row),
+            _ if r.material.class != ImpressionClass::Agar => Ok(idle(row)),
+            Root::TubeDiameter => {
+                self.stated_or(row, r.baths.tube_diameter_m, "length", &ranges::TUBE, usual)
+            }
+            Root::BoilTemperature => self.bath(row, r.baths.boil_temperature_k, &ranges::BOIL_TEMPERATURE),
+            Root::StoreTemperature => self.bath(row, r.baths.store_temperature_k, &ranges::BATH_TEMPERATURE),
+            Root::TemperTemperature => {
+                self.bath(row, r.baths.temper_temperature_k, &ranges::BATH_TEMPERATURE)
+            }
+            Root::CoolantTemperature => {
+                self.bath(row, r.baths.coolant_temperature_k, &ranges::COOLANT_TEMPERATURE)
+            }
+            Root::BoilTime => self.planned_or(row, r.baths.boil_s, usual),
+            Root::StoreTime => self.planned_or(row, r.baths.store_s, usual),
+            Root::TemperTime => self.planned_or(row, r.baths.temper_s, usual),
+            Root::BoilCycles => match r.baths.boiled_before {
+                Fact::Known(false) => self.planned_or(row, Fact::Known(1.0), usual),
+                Fact::Known(true) => self.ledger(row, &["usual"], "boil_cycles_again"),
+                _ => usual(row.name),
+            },
+            Root::CoolantTransfer => self.ledger(row, &["mouth"], row.name),
             // Every root whose home is `Fact` is named above; another one would be an idle root, which a test refuses.
             _ => Ok(idle(row)),
         }
+    }
+
+    fn bath(&self, row: &'static RootRow, stated: Fact<f64>, range: &Range) -> Result<Entry, ChainError> {
+        self.stated_or(row, stated, "temperature", range, |name| self.unknown(row, &["usual"], name))
+    }
+
+    /// A value of holding that counts only where the impression is kept in some way.
+    fn where_held(&self, row: &'static RootRow, kind: HoldingKind) -> Result<Entry, ChainError> {
+        if self.is_paste() || !self.route.holding.iter().any(|segment| segment.kind == kind) {
+            return Ok(idle(row));
+        }
+        self.ledger(row, &["hold"], row.name)
+    }
+
+    fn second_material(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        let (r, technique) = (self.route, self.route.technique);
+        let of_technique = |name: &str| self.ledger(row, &["technique"], name);
+        let usual = |name: &str| self.unknown(row, &["usual"], name);
+        match (row.root, technique) {
+            (_, Technique::SingleViscosity) => Ok(idle(row)),
+            (Root::WashThickness, _) => {
+                let name = match technique {
+                    Technique::PuttyWashTwoStep => "wash_two_step",
+                    Technique::PuttyWashOneStep => "wash_one_step",
+                    Technique::AgarOverAlginate => "wash_agar",
+                    _ => "wash_dual",
+                };
+                self.stated_or(row, r.wash_thickness_m, "length", &ranges::WASH, |_| {
+                    self.unknown(row, &["technique"], name)
+                })
+            }
+            (Root::Recoil, Technique::PuttyWashOneStep) => of_technique("recoil_one_step"),
+            (Root::Recoil, Technique::PuttyWashTwoStep) => of_technique("recoil_two_step"),
+            (Root::RecoilExponent, Technique::PuttyWashTwoStep) => of_technique("recoil_exponent"),
+            (Root::SyringeTemperature, Technique::AgarOverAlginate) => {
+                self.bath(row, r.baths.syringe_temperature_k, &ranges::BATH_TEMPERATURE)
+            }
+            (Root::SyringeDelay, Technique::AgarOverAlginate) => usual(row.name),
+            _ => Ok(idle(row)),
+        }
+    }
+
+    fn dual_arch(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        let tray = &self.route.tray;
+        if tray.kind != TrayKind::DualArch {
+            return Ok(idle(row));
+        }
+        let name = match (row.root, tray.material) {
+            (Root::DualArchHeight, _) => "dual_arch_height",
+            (_, TrayMaterial::Metal) => "dual_arch_diameter_metal",
+            _ => "dual_arch_diameter_plastic",
+        };
+        self.ledger(row, &["technique"], name)
     }
 
     fn is_paste(&self) -> bool {

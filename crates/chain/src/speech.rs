@@ -1,10 +1,10 @@
 //! What must be said beside the numbers: the verdict and its reasons, questions, what is missing, what is outside.
 
 use terms::{
-    Action, Fact, Fault, HoldingKind, ImpressionClass, Observation, Purpose, Reading, Route, Situation,
-    Technique, TrayKind,
+    Action, Fact, Fault, GypsumType, HoldingKind, Observation, Purpose, Reading, Route, Situation, Technique,
 };
 
+use crate::contact::Contact;
 use crate::report::{Ask, Conditioning, Contribution, Quantity, Verdict, VerdictWord};
 use crate::space::Standing;
 use crate::statistics::Probability;
@@ -36,6 +36,10 @@ pub struct Facts<'a> {
     pub seated_in_time: f64,
     /// Share of the samples that had set at removal.
     pub set_at_removal: f64,
+    /// Share of the samples whose agar was molten where it had to be.
+    pub melted: f64,
+    /// Disinfectants and what may keep the material from setting.
+    pub contact: &'a Contact,
     /// Water/powder ratios far from the usual, in words.
     pub ratios: Vec<String>,
     /// The reading furthest from what was expected.
@@ -90,6 +94,17 @@ impl Facts<'_> {
                  cannot copy a margin"
                     .to_owned(),
             );
+        }
+        if self.melted < 0.9 {
+            let what = if self.route.technique == Technique::AgarOverAlginate {
+                "the agar on the tooth still flows when the alginate reaches it, and bonds to it"
+            } else {
+                "the agar is a sol to the axis of the tube when it leaves its baths"
+            };
+            reasons.push(match self.melted {
+                share if share < 0.05 => format!("it is almost certain that this does not hold: {what}"),
+                share => format!("the chance that {what}, is only {:.0} %", 100.0 * share),
+            });
         }
         if self.seated_in_time < 0.9 {
             reasons.push(match self.seated_in_time {
@@ -182,35 +197,29 @@ impl Facts<'_> {
                 self.situation.purpose
             ));
         }
-        if self.is_addition_silicone() && self.situation.latex == Fact::Known(true) {
-            list.push(
-                "latex touches addition silicone: it may not set where it touched, and no model here covers that"
-                    .to_owned(),
-            );
-        }
-        if self.is_addition_silicone() && self.situation.latex.is_unknown() {
-            list.push(
-                "nobody has said whether latex touches the material: until then the figures may not hold"
-                    .to_owned(),
-            );
-        }
+        list.extend(self.contact.obstacles.iter().cloned());
         if self.situation.bleeding == Fact::Known(true) {
             list.push(
                 "the gum bleeds: no figure here holds for a margin under blood; stop it first".to_owned(),
             );
         }
-        if self.route.material.class == ImpressionClass::Alginate && self.situation.purpose.has_die() {
+        let alginate_alone = self.route.material.class.is_alginate() && self.route.wash.is_none();
+        if alginate_alone && self.situation.purpose.has_die() {
             list.push(
                 "alginate is the least accurate class and taught for study casts only: figures of size do not make it serve \
                  for a final restoration"
                     .to_owned(),
             );
         }
+        let soft = matches!(self.route.stone.gypsum, GypsumType::Type1 | GypsumType::Type2);
+        if soft && self.situation.purpose.has_die() {
+            list.push(format!(
+                "gypsum {} is too soft for a die: it abrades while a restoration is made on it",
+                self.route.stone.gypsum
+            ));
+        }
         for ratio in &self.ratios {
             list.push(format!("{ratio}: strength, setting and printed times are not checked there"));
-        }
-        if self.route.holding.iter().any(|segment| segment.kind == HoldingKind::Immersed) {
-            list.push("lying in a liquid is not modelled yet: what it takes up or loses there is not in the figures".to_owned());
         }
         if self.out_of_fit > 0.2 && self.situation.purpose.has_die() {
             list.push(
@@ -227,11 +236,6 @@ impl Facts<'_> {
             });
         }
         list
-    }
-
-    fn is_addition_silicone(&self) -> bool {
-        self.route.material.class == ImpressionClass::AdditionSilicone
-            || self.route.wash.as_ref().is_some_and(|wash| wash.class == ImpressionClass::AdditionSilicone)
     }
 
     /// Questions: those of safety and plain faults first, then unknown facts by what hangs on them, then instructions.
@@ -251,12 +255,10 @@ impl Facts<'_> {
                 });
             }
         }
+        asks.extend(self.contact.asks.iter().cloned());
         let mut ask = |words: &str, why: &str| {
             asks.push(Ask { words: words.to_owned(), why: why.to_owned(), share: None });
         };
-        if self.is_addition_silicone() && self.situation.latex.is_unknown() {
-            ask("does latex touch the material or the teeth?", "it can keep addition silicone from setting");
-        }
         if self.situation.bleeding.is_unknown() {
             ask("does the gum bleed?", "blood at the margin spoils more impressions than shrinkage");
         }
@@ -304,25 +306,14 @@ impl Facts<'_> {
             "removal: strain over undercuts, permanent set, tearing, flexing of the tray",
             "the tray by finite elements: fitted formulas stand in, with their discrepancy",
         ];
-        if self.route.technique == Technique::DualViscosity {
-            list.push("the second viscosity: the material of the tray stands for both");
+        if self.route.wash.is_some() && self.route.technique != Technique::PuttyWashTwoStep {
+            list.push("the second material sets and wets on its own; its shrinkage is taken as that of the tray material");
         }
-        if matches!(self.route.technique, Technique::PuttyWashOneStep | Technique::PuttyWashTwoStep) {
-            list.push("putty and wash: rebound of the putty and thickness of the wash");
+        if self.route.technique == Technique::AgarOverAlginate {
+            list.push("the bond of agar to alginate, and alginate that pushes the agar away");
         }
-        if self.route.tray.kind == TrayKind::DualArch {
-            list.push("dual-arch trays: flexing between the jaws");
-        }
-        if self.is_addition_silicone() {
-            list.push("gas from addition silicone as an earliest pour");
-        }
-        if self
-            .route
-            .holding
-            .iter()
-            .any(|segment| matches!(segment.kind, HoldingKind::SprayedSealed | HoldingKind::Immersed))
-        {
-            list.push("liquids: uptake and salt loss while sprayed or immersed; counted as sealed and humid");
+        if self.route.holding.iter().any(|segment| segment.agent.known().is_some()) {
+            list.push("what a disinfectant does to surface and detail");
         }
         list
     }
@@ -358,6 +349,19 @@ impl Facts<'_> {
                 }
             }
         }
+        let in_liquid_s: f64 = self
+            .route
+            .holding
+            .iter()
+            .filter(|segment| segment.kind == HoldingKind::Immersed)
+            .map(|segment| segment.duration_s)
+            .sum();
+        if in_liquid_s > LIQUID_CHECKED_S {
+            list.push(format!(
+                "lying in a liquid was compared with published figures up to {}",
+                span(LIQUID_CHECKED_S)
+            ));
+        }
         if self.situation.purpose == Purpose::StudyCast && self.route.restoration.is_some() {
             list.push("a restoration on a study cast is not forecast".to_owned());
         }
@@ -373,7 +377,11 @@ impl Facts<'_> {
 /// A plan this close to the end of its window is inside what a hand and a clock can keep.
 const WORTH_SAYING_S: f64 = 3.0;
 
-fn span(seconds: f64) -> String {
+/// Longest time in a liquid that was compared with published figures, s.
+const LIQUID_CHECKED_S: f64 = 3600.0;
+
+/// A duration in words.
+pub fn span(seconds: f64) -> String {
     match seconds {
         s if s < 120.0 => format!("{s:.0} s"),
         s if s < 7200.0 => format!("{:.0} min", s / 60.0),

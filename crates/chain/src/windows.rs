@@ -4,7 +4,7 @@
 //! means there is no window. Without a printed instruction the answer is to consult it, not to go.
 
 use ledger::{Instruction, Parameters, Taught};
-use terms::{Action, Bound, ClockOrigin, Grade, ImpressionClass, ProductId};
+use terms::{Action, Bound, ClockOrigin, Grade, ImpressionClass, ProductId, Technique};
 
 use crate::statistics::Interval;
 
@@ -154,6 +154,8 @@ pub struct Sayings<'a> {
     pub products: Vec<&'a ProductId>,
     /// Class of the impression material.
     pub class: ImpressionClass,
+    /// Technique.
+    pub technique: Technique,
 }
 
 impl Sayings<'_> {
@@ -226,7 +228,10 @@ impl Sayings<'_> {
 
     fn taught(&self, action: Action, bound: Bound) -> Vec<TaughtLimit> {
         let concerns = |rule: &&Taught| {
-            rule.action == action && rule.bound == bound && rule.class.is_none_or(|class| class == self.class)
+            rule.action == action
+                && rule.bound == bound
+                && rule.class.is_none_or(|class| class == self.class)
+                && rule.technique.is_none_or(|technique| technique == self.technique)
         };
         let limit = |rule: &Taught| TaughtLimit {
             key: rule.key.clone(),

@@ -4,9 +4,11 @@
 //! functions come from `libm`, so that the same input gives the same bits on every processor.
 //! Each module opens with its equation, its conditions and its source.
 
+pub mod agar;
 pub mod cure;
 pub mod gypsum;
 pub mod holding;
+pub mod hot_film;
 pub mod layer;
 pub mod mixing;
 pub mod moist_air;
@@ -14,8 +16,10 @@ pub mod mould_heat;
 pub mod normal;
 pub mod seating;
 pub mod set;
+pub mod sorption;
 pub mod surface;
 pub mod tridiagonal;
+pub mod tube;
 
 /// Molar gas constant, J/(mol K): exact since the 2019 SI.
 pub const GAS_CONSTANT: f64 = 8.314_462_618_153_24;

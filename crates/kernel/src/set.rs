@@ -154,8 +154,13 @@ pub fn run_stack<const NT: usize, const NM: usize, const NR: usize, const N: usi
     let p = problem;
     let horizon_s = p.horizon_s.min(LATEST_S);
     let steps = Steps::finer(finer);
-    let hottest_k = p.tooth_t0_k.max(p.mix_t0_k).max(p.tray_t0_k).max(p.inner_t_k).max(p.outer_t_k);
-    let fresh_s = cure::resolved_step_s(0.0, p.law.kamal.rate(0.0, hottest_k), steps.cure);
+    let start_temperatures_k = [p.tooth_t0_k, p.mix_t0_k, p.tray_t0_k, p.inner_t_k, p.outer_t_k];
+    let (coldest_k, hottest_k) = start_temperatures_k
+        .into_iter()
+        .fold((f64::INFINITY, 0.0), |(low, high): (f64, f64), t| (low.min(t), high.max(t)));
+    // A gelation has a negative activation energy: it is fastest where it is coldest.
+    let fresh_rate_per_s = p.law.kamal.rate(0.0, hottest_k).max(p.law.kamal.rate(0.0, coldest_k));
+    let fresh_s = cure::resolved_step_s(0.0, fresh_rate_per_s, steps.cure);
     let released_j_m2 = p.mix.rho_kg_m3 * p.law.heat_j_kg * p.mix.thickness_m / NM as f64;
     let start_t_k: [f64; N] = std::array::from_fn(|i| match i {
         i if i < NT => p.tooth_t0_k,

@@ -1,6 +1,6 @@
 //! Products, the instructions printed on them, and what is taught about a class.
 
-use terms::{Action, Bound, ClockOrigin, Grade, GypsumType, ImpressionClass, ProductId};
+use terms::{Action, Bound, ClockOrigin, Grade, GypsumType, ImpressionClass, ProductId, Technique};
 
 /// What a product is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
@@ -65,6 +65,8 @@ pub struct Taught {
     pub key: String,
     /// About which class of impression material; none for all.
     pub class: Option<ImpressionClass>,
+    /// With which technique; none for all.
+    pub technique: Option<Technique>,
     /// What is done.
     pub action: Action,
     /// Which end.

@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use sha2::{Digest, Sha256};
-use terms::{GypsumType, ImpressionClass, ProductId};
+use terms::{Agent, Contaminant, DisinfectionMethod, GypsumType, ImpressionClass, ProductId};
 
 use crate::product::{Instruction, Product, ProductKind, Taught};
-use crate::{Distribution, Value};
+use crate::{Disinfectant, Distribution, Inhibition, Value};
 
 /// A ledger that cannot be used.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -39,12 +39,14 @@ pub enum LedgerError {
     },
 }
 
-/// Everything the chain may use: values, products, what is taught. Immutable.
+/// Everything the chain may use: values, products, what is taught, what disinfects and what inhibits. Immutable.
 #[derive(Clone, Debug)]
 pub struct Parameters {
     values: BTreeMap<String, (Value, Distribution)>,
     products: BTreeMap<ProductId, Product>,
     taught: Vec<Taught>,
+    disinfectants: Vec<Disinfectant>,
+    inhibitions: Vec<Inhibition>,
     hash: String,
 }
 
@@ -57,6 +59,10 @@ struct File {
     product: Vec<ProductRow>,
     #[serde(default)]
     taught: Vec<Taught>,
+    #[serde(default)]
+    disinfectant: Vec<Disinfectant>,
+    #[serde(default)]
+    inhibition: Vec<Inhibition>,
 }
 
 #[derive(serde::Deserialize, serde::Serialize)]
@@ -83,6 +89,8 @@ impl Parameters {
         let mut values = BTreeMap::new();
         let mut products = BTreeMap::new();
         let mut taught: BTreeMap<String, Taught> = BTreeMap::new();
+        let mut disinfectants: BTreeMap<String, Disinfectant> = BTreeMap::new();
+        let mut inhibitions: BTreeMap<String, Inhibition> = BTreeMap::new();
         for &(name, text) in files {
             let row_error = |key: &str, message: String| LedgerError::Row {
                 file: name.to_owned(),
@@ -117,10 +125,31 @@ impl Parameters {
                     return Err(row_error(&key, "given twice".to_owned()));
                 }
             }
+            for row in file.disinfectant {
+                let key = row.key.clone();
+                row.check().map_err(|message| row_error(&key, message))?;
+                if disinfectants.insert(key.clone(), row).is_some() {
+                    return Err(row_error(&key, "given twice".to_owned()));
+                }
+            }
+            for row in file.inhibition {
+                let key = row.key.clone();
+                row.check().map_err(|message| row_error(&key, message))?;
+                if inhibitions.insert(key.clone(), row).is_some() {
+                    return Err(row_error(&key, "given twice".to_owned()));
+                }
+            }
         }
-        let taught: Vec<Taught> = taught.into_values().collect();
-        let hash = hash(&values, &products, &taught);
-        Ok(Parameters { values, products, taught, hash })
+        let mut parameters = Parameters {
+            values,
+            products,
+            taught: taught.into_values().collect(),
+            disinfectants: disinfectants.into_values().collect(),
+            inhibitions: inhibitions.into_values().collect(),
+            hash: String::new(),
+        };
+        parameters.hash = hash(&parameters);
+        Ok(parameters)
     }
 
     /// SHA-256 over every row, in hexadecimal.
@@ -173,23 +202,56 @@ impl Parameters {
     pub fn taught(&self) -> &[Taught] {
         &self.taught
     }
+
+    /// Every disinfectant with what its material bears, by key.
+    pub fn disinfectants(&self) -> &[Disinfectant] {
+        &self.disinfectants
+    }
+
+    /// What is known of this agent, brought onto this class in this way.
+    pub fn disinfectant(
+        &self,
+        class: ImpressionClass,
+        agent: Agent,
+        method: DisinfectionMethod,
+    ) -> Option<&Disinfectant> {
+        self.disinfectants.iter().find(|row| row.class == class && row.agent == agent && row.method == method)
+    }
+
+    /// Everything that may keep a class from setting, by key.
+    pub fn inhibitions(&self) -> &[Inhibition] {
+        &self.inhibitions
+    }
+
+    /// What is known of this contaminant under this class; none when nothing is.
+    pub fn inhibition(&self, class: ImpressionClass, contaminant: Contaminant) -> Option<&Inhibition> {
+        self.inhibitions.iter().find(|row| row.class == class && row.contaminant == contaminant)
+    }
+}
+
+/// A word as it is written inside a key.
+pub(crate) fn slug(word: &str) -> String {
+    word.replace(' ', "-")
+}
+
+/// Refuses a row of which a text is empty.
+pub(crate) fn check_filled(texts: &[(&str, &str)]) -> Result<(), String> {
+    match texts.iter().find(|(_, text)| text.trim().is_empty()) {
+        Some((name, _)) => Err(format!("{name} is empty")),
+        None => Ok(()),
+    }
 }
 
 fn check_text(value: &Value) -> Result<(), String> {
     if value.key.split('/').count() != 2 || value.key.split('/').any(str::is_empty) {
         return Err("a key is \"scope/name\"".to_owned());
     }
-    for (name, text) in [
+    check_filled(&[
         ("quantity", &value.quantity),
         ("conditions", &value.conditions),
         ("source", &value.source),
         ("how_read", &value.how_read),
-    ] {
-        if text.trim().is_empty() {
-            return Err(format!("{name} is empty"));
-        }
-    }
-    Ok(())
+    ])
 }
 
 fn product(row: ProductRow) -> Result<Product, String> {
@@ -209,20 +271,22 @@ fn product(row: ProductRow) -> Result<Product, String> {
     Ok(Product { id: ProductId(row.id), name: row.name, demo: row.demo, kind, instructions: row.instruction })
 }
 
-fn hash(
-    values: &BTreeMap<String, (Value, Distribution)>,
-    products: &BTreeMap<ProductId, Product>,
-    taught: &[Taught],
-) -> String {
+fn hash(parameters: &Parameters) -> String {
     let mut hasher = Sha256::new();
-    for (value, _) in values.values() {
+    for value in parameters.values() {
         hasher.update(format!("{value:?}\n"));
     }
-    for product in products.values() {
+    for product in parameters.products() {
         hasher.update(format!("{product:?}\n"));
     }
-    for rule in taught {
+    for rule in parameters.taught() {
         hasher.update(format!("{rule:?}\n"));
+    }
+    for row in parameters.disinfectants() {
+        hasher.update(format!("{row:?}\n"));
+    }
+    for row in parameters.inhibitions() {
+        hasher.update(format!("{row:?}\n"));
     }
     hasher.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
 }

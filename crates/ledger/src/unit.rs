@@ -37,6 +37,7 @@ pub const UNITS: &[ValueUnit] = &[
     unit("1e-6/K", 1e-6),
     unit("1/s", 1.0),
     unit("g", 1e-3),
+    unit("MPa", 1e6),
 ];
 
 const fn unit(symbol: &'static str, factor: f64) -> ValueUnit {

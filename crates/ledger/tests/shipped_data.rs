@@ -7,15 +7,36 @@ use std::path::Path;
 use ledger::{Distribution, Parameters, ProductKind, Spread};
 use terms::{Bound, Grade};
 
-const FILES: [&str; 8] = [
+const FILES: [&str; 17] = [
     "addition-silicone.toml",
+    "agar.toml",
     "alginate.toml",
+    "condensation-silicone.toml",
     "discrepancy.toml",
+    "disinfection.toml",
+    "extended-alginate.toml",
     "fit.toml",
     "gypsum.toml",
+    "inhibition.toml",
     "mouth.toml",
+    "polyether.toml",
+    "polysulfide.toml",
     "taught.toml",
+    "technique.toml",
     "usual.toml",
+    "vinyl-polyether-hybrid.toml",
+];
+
+/// Scopes of the classes of impression material.
+const CLASSES: [&str; 8] = [
+    "alginate",
+    "extended-storage-alginate",
+    "agar",
+    "addition-silicone",
+    "condensation-silicone",
+    "polysulfide",
+    "polyether",
+    "vinyl-polyether-hybrid",
 ];
 
 /// What the chain looks up, as scopes and the names that each of them must have.
@@ -64,7 +85,7 @@ const KEYS: &[(&[&str], &[&str])] = &[
         ],
     ),
     (&["mouth"], &["core_temperature", "air_temperature", "transfer"]),
-    (&["tooth"], &["thickness", "conductivity", "density", "capacity"]),
+    (&["tooth"], &["thickness", "conductivity", "density", "capacity", "pulp_transfer"]),
     (&["mix"], &["vessel_capacity", "relaxation", "powder_capacity"]),
     (&["tray"], &["hold_adhesive", "hold_perforated", "hold_both", "hold_none", "hold_unknown", "neighbour"]),
     (
@@ -76,7 +97,7 @@ const KEYS: &[(&[&str], &[&str])] = &[
         &["transfer_factor", "sealed_humidity", "sealed_dry_humidity", "tray_transfer", "plate_length"],
     ),
     (
-        &["alginate", "addition-silicone"],
+        &CLASSES,
         &[
             "thermal.conductivity",
             "thermal.capacity",
@@ -109,9 +130,86 @@ const KEYS: &[(&[&str], &[&str])] = &[
             "syneresis.time",
             "detail.line",
             "stone.restraint",
+            "set.humidity_exponent",
+            "repour.casts",
+            "repour.rest",
+            "repour.strain",
+            "repour.stiffness",
+            "removal.recovery",
+            "discrepancy.diameter",
         ],
     ),
-    (&["alginate"], &["mix.ratio"]),
+    (
+        &["alginate", "extended-storage-alginate", "agar"],
+        &[
+            "mix.ratio",
+            "liquid.swelling_diffusivity",
+            "liquid.salt_diffusivity",
+            "liquid.osmotic_strain",
+            "liquid.network_strain",
+            "liquid.salt_mass",
+        ],
+    ),
+    (
+        &["addition-silicone", "condensation-silicone", "polysulfide", "polyether", "vinyl-polyether-hybrid"],
+        &[
+            "volatile.mass",
+            "volatile.diffusivity",
+            "volatile.strain_ratio",
+            "water.sorption",
+            "water.sorption_exponent",
+            "water.liquid_uptake",
+            "gas.time",
+        ],
+    ),
+    (
+        &["agar"],
+        &[
+            "set.growth_energy",
+            "melt.temperature",
+            "melt.onset",
+            "melt.half_time",
+            "melt.energy",
+            "melt.stretch",
+            "bath.transfer",
+        ],
+    ),
+    (
+        &["usual"],
+        &[
+            "tube_diameter",
+            "boil_temperature",
+            "boil_time",
+            "boil_cycles",
+            "boil_cycles_again",
+            "store_temperature",
+            "store_time",
+            "temper_temperature",
+            "temper_time",
+            "coolant_temperature",
+            "syringe_temperature",
+            "syringe_delay",
+        ],
+    ),
+    (&["mouth"], &["coolant_transfer"]),
+    (&["hold"], &["spray_film", "cloth_film", "liquid_strength", "diffusion_energy"]),
+    (
+        &["technique"],
+        &[
+            "movement",
+            "wash_one_step",
+            "wash_two_step",
+            "wash_dual",
+            "wash_agar",
+            "recoil_one_step",
+            "recoil_two_step",
+            "recoil_exponent",
+            "dual_arch_diameter_metal",
+            "dual_arch_diameter_plastic",
+            "dual_arch_height",
+        ],
+    ),
+    (&["limit"], &["pulp_rise", "tissue_temperature", "scald_temperature"]),
     (
         &[
             "demo-alginate-normal",
@@ -123,7 +221,7 @@ const KEYS: &[(&[&str], &[&str])] = &[
         &["set.reference_time"],
     ),
     (
-        &["gypsum-2", "gypsum-3", "gypsum-4", "gypsum-5"],
+        &["gypsum-1", "gypsum-2", "gypsum-3", "gypsum-4", "gypsum-5"],
         &[
             "mix.ratio",
             "set.needle_time",
@@ -172,11 +270,20 @@ const KEYS: &[(&[&str], &[&str])] = &[
     ),
 ];
 
-const PRODUCTS: [&str; 8] = [
+const PRODUCTS: [&str; 17] = [
+    "demo-agar-syringe",
+    "demo-agar-tray",
+    "demo-alginate-extended",
     "demo-alginate-fast",
     "demo-alginate-normal",
+    "demo-condensation-light",
+    "demo-condensation-putty",
+    "demo-hybrid-medium",
+    "demo-polyether-medium",
+    "demo-polysulfide-regular",
     "demo-silicone-heavy",
     "demo-silicone-light",
+    "demo-silicone-putty",
     "demo-silicone-regular",
     "demo-stone-3",
     "demo-stone-4",
@@ -256,12 +363,12 @@ fn drawn_values_keep_the_order_the_models_need() {
         let (a, b) = (quantile(&parameters, low, 0.999_999), quantile(&parameters, high, 1e-6));
         assert!(a < b, "{low} reaches {a}, {high} begins at {b}");
     };
-    for class in ["alginate", "addition-silicone"] {
+    for class in CLASSES {
         below(&format!("{class}/set.gel_conversion"), &format!("{class}/set.ready_conversion"));
         below(&format!("{class}/set.working_conversion"), &format!("{class}/set.gel_conversion"));
         assert!(quantile(&parameters, &format!("{class}/poisson"), 0.999_999) < 0.5);
     }
-    for gypsum in ["gypsum-2", "gypsum-3", "gypsum-4", "gypsum-5"] {
+    for gypsum in ["gypsum-1", "gypsum-2", "gypsum-3", "gypsum-4", "gypsum-5"] {
         below(&format!("{gypsum}/set.start"), &format!("{gypsum}/set.needle_time"));
         below(&format!("{gypsum}/set.needle_conversion"), &format!("{gypsum}/set.final_conversion"));
         below(&format!("{gypsum}/set.rigid_conversion"), &format!("{gypsum}/set.final_conversion"));

@@ -17,10 +17,11 @@ pub use history::{Finding, Observation, Reading, Stamp, check_order};
 pub use instant::Instant;
 pub use ranges::{Invalid, Range, Unit};
 pub use route::{
-    Fabrication, HoldingSegment, Material, Mix, Plan, ProductId, Restoration, Route, Stone, Tray,
+    Baths, Fabrication, HoldingSegment, Material, Mix, Plan, ProductId, Restoration, Route, Stone, Tray,
 };
 pub use situation::Situation;
 pub use vocabulary::{
-    Action, Bound, ClockOrigin, Displacement, Exposure, FabricationKind, Fault, Grade, GypsumType,
-    HoldingKind, ImpressionClass, Link, MixMethod, Purpose, Step, Technique, TrayKind, TrayMaterial,
+    Action, Agent, Astringent, Bound, ClockOrigin, Contaminant, DisinfectionMethod, Displacement, Exposure,
+    FabricationKind, Fault, Grade, GypsumType, HoldingKind, ImpressionClass, Link, MixMethod, Purpose, Step,
+    Technique, TrayKind, TrayMaterial,
 };

@@ -194,6 +194,26 @@ pub const TRAY_WALL: Range = Range::new(0.3 * MM, 6.0 * MM, Unit::Millimetre);
 pub const POWDER: Range = Range::new(1e-3, 0.2, Unit::Gram);
 /// Water of an alginate mix.
 pub const WATER: Range = Range::new(1e-3, 0.5, Unit::Gram);
+/// Second material over the prepared tooth.
+pub const WASH: Range = Range::new(0.0, 8.0 * MM, Unit::Millimetre);
+/// Tube of agar.
+pub const TUBE: Range = Range::new(3.0 * MM, 40.0 * MM, Unit::Millimetre);
+/// Boiling bath.
+pub const BOIL_TEMPERATURE: Range = Range::new(K0 + 80.0, K0 + 105.0, Unit::Celsius);
+/// Storing and tempering baths, and agar in the syringe.
+pub const BATH_TEMPERATURE: Range = Range::new(K0 + 30.0, K0 + 90.0, Unit::Celsius);
+/// Time in a boiling or tempering bath.
+pub const BATH_TIME: Range = Range::new(0.0, 7200.0, Unit::Minute);
+/// Time in the storage bath.
+pub const STORE_TIME: Range = Range::new(0.0, 14.0 * 86_400.0, Unit::Hour);
+/// Water through a cooled tray.
+pub const COOLANT_TEMPERATURE: Range = Range::new(K0 + 5.0, K0 + 35.0, Unit::Celsius);
+/// Active substance of a disinfectant.
+pub const CONCENTRATION: Range = Range::new(0.0, 1.0, Unit::Percent);
+/// Contact that a label asks for.
+pub const CONTACT: Range = Range::new(0.0, 86_400.0, Unit::Minute);
+/// From the first separation to a second pour.
+pub const SECOND_POUR_AFTER: Range = Range::new(0.0, 14.0 * 86_400.0, Unit::Minute);
 /// Powder of a stone mix.
 pub const STONE_POWDER: Range = Range::new(5e-3, 2.0, Unit::Gram);
 /// Water of a stone mix.

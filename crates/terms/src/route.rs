@@ -2,8 +2,8 @@
 
 use crate::ranges::{self, Invalid};
 use crate::{
-    Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind, ImpressionClass, MixMethod,
-    Technique, TrayKind, TrayMaterial,
+    Agent, Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind, ImpressionClass,
+    MixMethod, Technique, TrayKind, TrayMaterial,
 };
 
 /// Identifier of a product record of the ledger, such as `demo-alginate-normal`.
@@ -64,6 +64,70 @@ pub struct HoldingSegment {
     pub draught_m_s: Fact<f64>,
     /// Which way the open face looks.
     pub exposure: Fact<Exposure>,
+    /// What it is sprayed with or lies in; not applicable when that is plain water or nothing.
+    pub agent: Fact<Agent>,
+    /// Mass of the active substance per mass of the disinfectant.
+    pub concentration: Fact<f64>,
+    /// Least contact that the label of the disinfectant asks for, s.
+    pub labelled_contact_s: Fact<f64>,
+}
+
+/// The baths that turn agar into a sol and bring it down to what a mouth bears. Nothing of this applies to other classes.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Baths {
+    /// Diameter of the tube.
+    pub tube_diameter_m: Fact<f64>,
+    /// Boiling bath, K; lower on a mountain.
+    pub boil_temperature_k: Fact<f64>,
+    /// Time in it, s.
+    pub boil_s: Fact<f64>,
+    /// Whether this tube has been boiled before.
+    pub boiled_before: Fact<bool>,
+    /// Storage bath, K.
+    pub store_temperature_k: Fact<f64>,
+    /// Time in it, s.
+    pub store_s: Fact<f64>,
+    /// Tempering bath, K.
+    pub temper_temperature_k: Fact<f64>,
+    /// Time in it, s.
+    pub temper_s: Fact<f64>,
+    /// Water through the tray, K.
+    pub coolant_temperature_k: Fact<f64>,
+    /// Agar in the syringe when it reaches the tooth, K.
+    pub syringe_temperature_k: Fact<f64>,
+}
+
+impl Baths {
+    /// Nothing is known of the baths.
+    pub const UNKNOWN: Baths = Baths {
+        tube_diameter_m: Fact::Unknown,
+        boil_temperature_k: Fact::Unknown,
+        boil_s: Fact::Unknown,
+        boiled_before: Fact::Unknown,
+        store_temperature_k: Fact::Unknown,
+        store_s: Fact::Unknown,
+        temper_temperature_k: Fact::Unknown,
+        temper_s: Fact::Unknown,
+        coolant_temperature_k: Fact::Unknown,
+        syringe_temperature_k: Fact::Unknown,
+    };
+}
+
+impl HoldingSegment {
+    /// Lying or sealed in some way for some time, with everything else unknown.
+    pub fn of(kind: HoldingKind, duration_s: f64) -> HoldingSegment {
+        HoldingSegment {
+            kind,
+            duration_s,
+            temperature_k: Fact::Unknown,
+            humidity: Fact::Unknown,
+            draught_m_s: Fact::Unknown,
+            exposure: Fact::Unknown,
+            agent: if kind.may_disinfect() { Fact::Unknown } else { Fact::NotApplicable },
+            concentration: if kind.may_disinfect() { Fact::Unknown } else { Fact::NotApplicable },
+            labelled_contact_s: if kind.may_disinfect() { Fact::Unknown } else { Fact::NotApplicable },
+        }
+    }
 }
 
 /// The stone mix.
@@ -108,6 +172,8 @@ pub struct Plan {
     pub remove_after_s: Fact<f64>,
     /// Separation, s from pouring; unknown means as early as the forecast and the instruction allow.
     pub separate_after_s: Fact<f64>,
+    /// A second pour, s from separation; unknown means after the usual rest.
+    pub second_pour_after_s: Fact<f64>,
 }
 
 /// One complete way to make the copy.
@@ -121,10 +187,14 @@ pub struct Route {
     pub material: Material,
     /// The material from the syringe, where the technique has one.
     pub wash: Option<Material>,
+    /// What the second material is thick over the prepared tooth, m.
+    pub wash_thickness_m: Fact<f64>,
     /// The tray.
     pub tray: Tray,
     /// Mixing.
     pub mix: Mix,
+    /// Baths of agar.
+    pub baths: Baths,
     /// From removal to pouring, in order. The last segment goes on when pouring is later than planned.
     pub holding: Vec<HoldingSegment>,
     /// The stone.
@@ -140,9 +210,35 @@ impl Technique {
     pub fn has_wash(self) -> bool {
         !matches!(self, Technique::SingleViscosity)
     }
+
+    /// Whether the second material meets a putty that has already set.
+    pub fn wash_on_set_putty(self) -> bool {
+        self == Technique::PuttyWashTwoStep
+    }
+}
+
+impl Baths {
+    fn check_quantities(&self) -> Result<(), Invalid> {
+        ranges::TUBE.check_fact("route.baths.tube_diameter", self.tube_diameter_m)?;
+        ranges::BOIL_TEMPERATURE.check_fact("route.baths.boil_temperature", self.boil_temperature_k)?;
+        ranges::BATH_TIME.check_fact("route.baths.boil", self.boil_s)?;
+        ranges::BATH_TEMPERATURE.check_fact("route.baths.store_temperature", self.store_temperature_k)?;
+        ranges::STORE_TIME.check_fact("route.baths.store", self.store_s)?;
+        ranges::BATH_TEMPERATURE.check_fact("route.baths.temper_temperature", self.temper_temperature_k)?;
+        ranges::BATH_TIME.check_fact("route.baths.temper", self.temper_s)?;
+        ranges::COOLANT_TEMPERATURE
+            .check_fact("route.baths.coolant_temperature", self.coolant_temperature_k)?;
+        ranges::BATH_TEMPERATURE.check_fact("route.baths.syringe_temperature", self.syringe_temperature_k)
+    }
 }
 
 impl Route {
+    /// Whether agar is in the tray or comes from the syringe.
+    pub fn has_agar(&self) -> bool {
+        self.material.class == ImpressionClass::Agar
+            || self.wash.as_ref().is_some_and(|wash| wash.class == ImpressionClass::Agar)
+    }
+
     /// Planned time from removal to pouring, s.
     pub fn planned_holding_s(&self) -> f64 {
         self.holding.iter().map(|segment| segment.duration_s).sum()
@@ -164,12 +260,16 @@ impl Route {
         ranges::TRAY_WALL.check_fact("route.tray.wall", tray.wall_m)?;
         ranges::POWDER.check_fact("route.mix.powder", self.mix.powder_kg)?;
         ranges::WATER.check_fact("route.mix.water", self.mix.water_kg)?;
+        ranges::WASH.check_fact("route.wash_thickness", self.wash_thickness_m)?;
+        self.baths.check_quantities()?;
         for (index, segment) in self.holding.iter().enumerate() {
             let field = |name: &str| format!("route.holding[{index}].{name}");
             ranges::HOLD_DURATION.check(&field("duration"), segment.duration_s)?;
             ranges::HOLDING_TEMPERATURE.check_fact(&field("temperature"), segment.temperature_k)?;
             ranges::HUMIDITY.check_fact(&field("humidity"), segment.humidity)?;
             ranges::AIR_SPEED.check_fact(&field("draught"), segment.draught_m_s)?;
+            ranges::CONCENTRATION.check_fact(&field("concentration"), segment.concentration)?;
+            ranges::CONTACT.check_fact(&field("labelled_contact"), segment.labelled_contact_s)?;
         }
         ranges::HOLD_DURATION.check("route.holding (all together)", self.planned_holding_s())?;
         ranges::STONE_POWDER.check_fact("route.stone.powder", self.stone.powder_kg)?;
@@ -182,7 +282,8 @@ impl Route {
         ranges::MIXING.check_fact("route.plan.mixing", plan.mixing_s)?;
         ranges::SEAT_AFTER.check_fact("route.plan.seat_after", plan.seat_after_s)?;
         ranges::REMOVE_AFTER.check_fact("route.plan.remove_after", plan.remove_after_s)?;
-        ranges::SEPARATE_AFTER.check_fact("route.plan.separate_after", plan.separate_after_s)
+        ranges::SEPARATE_AFTER.check_fact("route.plan.separate_after", plan.separate_after_s)?;
+        ranges::SECOND_POUR_AFTER.check_fact("route.plan.second_pour_after", plan.second_pour_after_s)
     }
 
     fn check_parts_fit(&self) -> Result<(), Invalid> {
@@ -197,8 +298,7 @@ impl Route {
                 "a second material for every technique but \"single viscosity\"",
             );
         }
-        let alginate =
-            matches!(self.material.class, ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate);
+        let alginate = self.material.class.is_alginate();
         if self.technique == Technique::AgarOverAlginate {
             let agar = self.wash.as_ref().is_some_and(|wash| wash.class == ImpressionClass::Agar);
             if !alginate || !agar {
@@ -206,6 +306,31 @@ impl Route {
                     "route.technique",
                     format!("\"{}\" with {} in the tray", self.technique, self.material.class),
                     "alginate in the tray and agar as the second material",
+                );
+            }
+        }
+        if !self.has_agar() && self.baths != Baths::UNKNOWN {
+            return invalid(
+                "route.baths",
+                format!("baths with {} in the tray", self.material.class),
+                "baths for agar, in the tray or from the syringe",
+            );
+        }
+        for (index, segment) in self.holding.iter().enumerate() {
+            let disinfected = segment.agent.known().is_some();
+            if disinfected && !segment.kind.may_disinfect() {
+                return invalid(
+                    &format!("route.holding[{index}].agent"),
+                    format!("a disinfectant while kept \"{}\"", segment.kind),
+                    "a disinfectant where the impression is \"sprayed and sealed\" or \"immersed\"",
+                );
+            }
+            let described = segment.concentration.known().or(segment.labelled_contact_s.known()).is_some();
+            if described && matches!(segment.agent, Fact::NotApplicable) {
+                return invalid(
+                    &format!("route.holding[{index}].agent"),
+                    "no disinfectant with a concentration or a labelled contact".to_owned(),
+                    "the disinfectant, or \"unknown\"",
                 );
             }
         }

@@ -1,7 +1,7 @@
 //! What is known about the mouth and the room.
 
 use crate::ranges::{self, Invalid};
-use crate::{Fact, Purpose};
+use crate::{Astringent, Fact, Purpose};
 
 /// The mouth and the room. Every fact but the purpose may be unknown.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
@@ -32,6 +32,14 @@ pub struct Situation {
     pub latex: Fact<bool>,
     /// Whether the gum bleeds.
     pub bleeding: Fact<bool>,
+    /// Whether the material meets a fresh core or provisional of resin.
+    pub fresh_resin: Fact<bool>,
+    /// Whether temporary cement is left on the preparation.
+    pub cement_residue: Fact<bool>,
+    /// Medicament on cord or in paste.
+    pub astringent: Fact<Astringent>,
+    /// Whether it was rinsed off for half a minute and the tooth looked at.
+    pub astringent_rinsed: Fact<bool>,
 }
 
 impl Situation {
@@ -51,6 +59,10 @@ impl Situation {
             undercut_m: Fact::Unknown,
             latex: Fact::Unknown,
             bleeding: Fact::Unknown,
+            fresh_resin: Fact::Unknown,
+            cement_residue: Fact::Unknown,
+            astringent: Fact::Unknown,
+            astringent_rinsed: Fact::Unknown,
         }
     }
 

@@ -147,8 +147,78 @@ vocabulary! {
         SealedDry = "sealed dry",
         /// Sprayed with a disinfectant, then sealed.
         SprayedSealed = "sprayed and sealed",
+        /// Wrapped in a wet cloth that touches it, sealed.
+        WrappedWet = "wrapped wet",
         /// Lying in a liquid.
         Immersed = "immersed",
+    }
+}
+
+vocabulary! {
+    /// What an impression is disinfected with.
+    Agent {
+        /// Sodium hypochlorite.
+        Hypochlorite = "sodium hypochlorite",
+        /// Glutaraldehyde.
+        Glutaraldehyde = "glutaraldehyde",
+        /// An iodophor.
+        Iodophor = "iodophor",
+        /// A phenolic.
+        Phenolic = "phenolic",
+        /// Hydrogen peroxide.
+        HydrogenPeroxide = "hydrogen peroxide",
+        /// Quaternary ammonium with alcohol.
+        QuaternaryAlcohol = "quaternary ammonium with alcohol",
+    }
+}
+
+vocabulary! {
+    /// How a disinfectant is brought onto an impression.
+    DisinfectionMethod {
+        /// Sprayed, then sealed.
+        Spray = "spray",
+        /// Lying in it.
+        Immersion = "immersion",
+    }
+}
+
+vocabulary! {
+    /// What may touch an impression material and keep it from setting.
+    Contaminant {
+        /// Gloves, dam or bulbs of latex.
+        Latex = "latex",
+        /// The film of unset resin on a fresh core or provisional.
+        ResinFilm = "resin film",
+        /// What is left of a temporary cement.
+        TemporaryCement = "temporary cement",
+        /// Aluminium chloride.
+        AluminiumChloride = "aluminium chloride",
+        /// Ferric sulfate or subsulfate.
+        FerricSulfate = "ferric sulfate",
+        /// Aluminium sulfate or alum.
+        AluminiumSulfate = "aluminium sulfate",
+        /// Adrenaline.
+        Adrenaline = "adrenaline",
+        /// An imidazoline decongestant such as oxymetazoline or tetrahydrozoline.
+        Imidazoline = "imidazoline decongestant",
+    }
+}
+
+vocabulary! {
+    /// Medicament on cord or in paste.
+    Astringent {
+        /// No medicament.
+        None = "none",
+        /// Aluminium chloride.
+        AluminiumChloride = "aluminium chloride",
+        /// Ferric sulfate or subsulfate.
+        FerricSulfate = "ferric sulfate",
+        /// Aluminium sulfate or alum.
+        AluminiumSulfate = "aluminium sulfate",
+        /// Adrenaline.
+        Adrenaline = "adrenaline",
+        /// An imidazoline decongestant.
+        Imidazoline = "imidazoline decongestant",
     }
 }
 
@@ -313,10 +383,41 @@ impl Purpose {
     }
 }
 
+impl HoldingKind {
+    /// Whether a disinfectant may be at work.
+    pub fn may_disinfect(self) -> bool {
+        matches!(self, HoldingKind::SprayedSealed | HoldingKind::Immersed)
+    }
+
+    /// Whether the face is sealed from the room or under a liquid.
+    pub fn in_the_room(self) -> bool {
+        self == HoldingKind::OpenAir
+    }
+}
+
 impl ImpressionClass {
+    /// Whether the material is mixed from powder and water.
+    pub fn is_alginate(self) -> bool {
+        matches!(self, ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate)
+    }
+
     /// Whether the material is a water gel, which dries, swells and exudes.
     pub fn is_hydrocolloid(self) -> bool {
         matches!(self, ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate | ImpressionClass::Agar)
+    }
+}
+
+impl Astringent {
+    /// The contaminant that it leaves behind; none when there is no medicament.
+    pub fn contaminant(self) -> Option<Contaminant> {
+        match self {
+            Astringent::None => None,
+            Astringent::AluminiumChloride => Some(Contaminant::AluminiumChloride),
+            Astringent::FerricSulfate => Some(Contaminant::FerricSulfate),
+            Astringent::AluminiumSulfate => Some(Contaminant::AluminiumSulfate),
+            Astringent::Adrenaline => Some(Contaminant::Adrenaline),
+            Astringent::Imidazoline => Some(Contaminant::Imidazoline),
+        }
     }
 }
 

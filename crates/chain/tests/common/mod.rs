@@ -4,9 +4,9 @@
 use chain::{Effort, Forecast};
 use ledger::{Limits, Parameters};
 use terms::{
-    Displacement, Fabrication, FabricationKind, Fact, GypsumType, HoldingKind, HoldingSegment,
-    ImpressionClass, Instant, Material, Mix, MixMethod, Observation, Plan, ProductId, Purpose, Restoration,
-    Route, Situation, Stamp, Stone, Technique, Tray, TrayKind, TrayMaterial,
+    Astringent, Baths, Displacement, Fabrication, FabricationKind, Fact, GypsumType, HoldingKind,
+    HoldingSegment, ImpressionClass, Instant, Material, Mix, MixMethod, Observation, Plan, ProductId,
+    Purpose, Restoration, Route, Situation, Stamp, Stone, Technique, Tray, TrayKind, TrayMaterial,
 };
 
 pub const START: Instant = Instant::from_millis(1_790_000_000_000);
@@ -45,14 +45,7 @@ impl Case {
 }
 
 pub fn held(kind: HoldingKind, minutes: f64) -> HoldingSegment {
-    HoldingSegment {
-        kind,
-        duration_s: 60.0 * minutes,
-        temperature_k: Fact::Unknown,
-        humidity: Fact::Unknown,
-        draught_m_s: Fact::Unknown,
-        exposure: Fact::Unknown,
-    }
+    HoldingSegment::of(kind, 60.0 * minutes)
 }
 
 /// A crown on addition silicone in a custom acrylic tray with adhesive, 3 mm relief, poured after an hour.
@@ -69,6 +62,9 @@ pub fn silicone_crown() -> Case {
         undercut_m: Fact::Known(0.5e-3),
         latex: Fact::Known(false),
         bleeding: Fact::Known(false),
+        fresh_resin: Fact::Known(false),
+        cement_residue: Fact::Known(false),
+        astringent: Fact::Known(Astringent::None),
         ..Situation::unknown(Purpose::Crown)
     };
     let route = Route {
@@ -79,6 +75,8 @@ pub fn silicone_crown() -> Case {
             product: Some(ProductId("demo-silicone-regular".into())),
         },
         wash: None,
+        wash_thickness_m: Fact::NotApplicable,
+        baths: Baths::UNKNOWN,
         tray: Tray {
             kind: TrayKind::Custom,
             material: TrayMaterial::Acrylic,
@@ -109,6 +107,7 @@ pub fn silicone_crown() -> Case {
             seat_after_s: Fact::Known(75.0),
             remove_after_s: Fact::Unknown,
             separate_after_s: Fact::Unknown,
+            second_pour_after_s: Fact::Unknown,
         },
     };
     Case { situation, route, stamps: vec![], observations: vec![] }

@@ -1,5 +1,9 @@
 use super::*;
+use crate::moist_air::{LIQUID_WATER_KG_M3, STANDARD_PRESSURE_PA};
+use crate::surface::{film_vapour_kg_m3, forced_heat_w_m2k, room_air, stagnant_mass_m_s};
 use proptest::prelude::*;
+
+mod wet;
 
 const MOUTH_K: f64 = 308.15;
 const ROOM_K: f64 = 296.15;
@@ -15,6 +19,7 @@ const ALGINATE: Gel = Gel {
     water_activity: 0.993,
     syneresis_volume_strain: 0.0,
     syneresis_tau_s: 3600.0,
+    bath: Bath::DRY,
     tray_j_m2k: 2e-3 * 1180.0 * 1460.0,
     tray_h_w_m2k: 8.0,
 };
@@ -272,7 +277,7 @@ proptest! {
         let sheet: Sheet<PLACES> = sheet_of(&gel, WIDENING);
         let mut out = [HoldPoint::default()];
         let course = Course { gel: &gel, start_t_k, factor, segments: &segments, steps: STEPS };
-        let state = march(&course, &sheet, &[t_s], &mut out);
+        let state = march(&course, &sheet, &[t_s], &mut out).state;
         let fresh = gel.rho_kg_m3 * gel.water_fraction;
         let lost: f64 = (1..PLACES).map(|i| sheet.capacity[i] * (fresh - state.u[i])).sum();
         let scale = fresh * gel.thickness_m;

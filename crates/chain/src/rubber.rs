@@ -1,0 +1,83 @@
+//! An elastomer between mouth and stone: a volatile by-product leaves, water comes or goes with the air or the liquid.
+//!
+//! Both diffuse through the layer from its open face; the loss goes with the square root of time at first and ends when all
+//! has left. Strains of what leaves and of what comes add.
+
+use kernel::sorption::{self, Isotherm, Stretch, Substance};
+use terms::HoldingKind;
+
+use crate::constants::Constants;
+use crate::error::ChainError;
+use crate::keeping::KeepingPlan;
+use crate::roots::Root;
+use crate::space::Draw;
+
+/// What has left and come at one time.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Exchange {
+    /// Linear strain, positive when the free material shrinks.
+    pub strain: f64,
+    /// Change of mass per mass.
+    pub mass_change: f64,
+}
+
+/// Exchange at every time of the plan.
+///
+/// # Errors
+/// When the kernel refuses a number; the validated ranges keep that from happening.
+pub fn exchange(
+    draw: &Draw,
+    constants: &Constants,
+    plan: &KeepingPlan,
+    segments: &[kernel::holding::Segment],
+) -> Result<Vec<Exchange>, ChainError> {
+    let volatile = draw[Root::VolatileMass];
+    let isotherm = Isotherm { saturated: draw[Root::Sorption], exponent: constants.sorption_exponent };
+    let fresh = isotherm.content(draw[Root::WaterActivity]);
+    let substance = |diffusivity_m2_s: f64| Substance {
+        thickness_m: draw[Root::Relief],
+        diffusivity_m2_s,
+        activation_j_mol: constants.diffusion_energy_j_mol,
+    };
+    let stretches = |face: &dyn Fn(usize) -> f64| -> Vec<Stretch> {
+        let stretch = |(index, segment): (usize, &kernel::holding::Segment)| Stretch {
+            duration_s: segment.duration_s,
+            t_k: segment.air_t_k,
+            face: face(index),
+        };
+        segments.iter().enumerate().map(stretch).collect()
+    };
+    let content =
+        |substance: &Substance, start: f64, stretches: &[Stretch]| -> Result<Vec<f64>, ChainError> {
+            let mut out = vec![start; plan.times_s.len()];
+            sorption::mean_content(substance, start, stretches, plan.times_s, &mut out)?;
+            Ok(out)
+        };
+    let left = if volatile > 0.0 {
+        content(&substance(draw[Root::VolatileDiffusivity]), 1.0, &stretches(&|_| 0.0))?
+    } else {
+        vec![1.0; plan.times_s.len()]
+    };
+    let at_face = |index: usize| match plan.segments[index].kind {
+        HoldingKind::Immersed | HoldingKind::WrappedWet => draw[Root::LiquidUptake].max(isotherm.saturated),
+        // A sprayed film keeps the face as wet as a liquid does for as long as it is there; it is soon gone.
+        _ => isotherm.content(segments[index].relative_humidity),
+    };
+    let water = content(&substance(draw[Root::Diffusivity]), fresh, &stretches(&at_face))?;
+    let density = draw[Root::Density];
+    let water_strain = |gained: f64| sorption::linear_strain(gained, density, LIQUID_WATER_KG_M3);
+    Ok(left
+        .iter()
+        .zip(&water)
+        .map(|(left, water)| {
+            let (lost, gained) = (volatile * (1.0 - left), water - fresh);
+            Exchange {
+                strain: lost * constants.volatile_strain_ratio - water_strain(gained),
+                mass_change: gained - lost,
+            }
+        })
+        .collect())
+}
+
+/// Density of water at room temperature, kg/m³.
+const LIQUID_WATER_KG_M3: f64 = 997.5;

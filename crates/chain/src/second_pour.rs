@@ -1,0 +1,105 @@
+//! A second cast from the same impression: after the first has left it and it has rested.
+//!
+//! The impression is that of the later moment; the first separation has distorted it by an amount of its class. What the stone of
+//! the first pour does to it by heat and water is not in the figures.
+
+use ledger::{Limits, Parameters};
+use terms::Route;
+
+use crate::constants::Constants;
+use crate::error::ChainError;
+use crate::judge;
+use crate::keeping::Kept;
+use crate::report::{Note, SecondPour};
+use crate::samples::{Sample, Setup};
+use crate::scopes::Scopes;
+use crate::size::{self, How};
+use crate::speech::span;
+use crate::statistics::{Interval, mean};
+
+/// Secant modulus of a material from which thin stone teeth are taught to be at risk, Pa.
+const STIFF_PA: f64 = 2.5e6;
+
+/// The moment of a second pour, s from removal: after the rest that is planned, or the usual one.
+pub fn at_s(route: &Route, constants: &Constants, pour_s: f64, separated_after_pour_s: f64) -> f64 {
+    let rest_s = route.plan.second_pour_after_s.known().unwrap_or(constants.repour_rest_s);
+    pour_s + separated_after_pour_s + rest_s
+}
+
+/// The second cast poured at place `place` of the holding times; no figures for a class that is poured once.
+///
+/// # Errors
+/// The first sample that a kernel refuses.
+#[allow(clippy::too_many_arguments, reason = "one view over everything that has been computed")]
+pub fn second_pour(
+    route: &Route,
+    setup: &Setup,
+    scopes: &Scopes,
+    parameters: &Parameters,
+    samples: &[Sample],
+    kept: &[Kept],
+    place: Option<usize>,
+    at_s: f64,
+    weights: &[f64],
+    limits: &Limits,
+) -> Result<SecondPour, ChainError> {
+    let class = route.material.class;
+    let constants = setup.constants;
+    let key = |name: &str| parameters.find(&scopes.material(), name).map(|(value, _)| value.key.clone()).ok();
+    let mut notes = Vec::new();
+    let mut note = |words: String, name: &str| notes.push(Note { words, key: key(name) });
+    if constants.stiffness_pa >= STIFF_PA {
+        note(
+            format!(
+                "{class} is stiff when it has set: slender stone teeth break on separation; let the stone harden longer, \
+                 and draw along the teeth"
+            ),
+            "repour.stiffness",
+        );
+    }
+    let planned = route.plan.second_pour_after_s.known();
+    if constants.repour_casts < 2.0 {
+        note(
+            format!("{class} is poured once: the first separation dries, tears or distorts it"),
+            "repour.casts",
+        );
+        return Ok(SecondPour { after_removal_s: None, within_limits: None, diameter_m: None, notes });
+    }
+    if let Some(rest_s) = planned
+        && rest_s < constants.repour_rest_s
+    {
+        note(
+            format!(
+                "{} between the first separation and the second pour is short: {} are usual for {class}",
+                span(rest_s),
+                span(constants.repour_rest_s)
+            ),
+            "repour.rest",
+        );
+    }
+    note(
+        format!(
+            "{class} is taught to give {:.0} casts; the first is the best, and a second is compared with it before either is trusted",
+            constants.repour_casts
+        ),
+        "repour.casts",
+    );
+    let Some(place) = place else {
+        return Ok(SecondPour { after_removal_s: None, within_limits: None, diameter_m: None, notes });
+    };
+    let how = How { purpose: setup.purpose, second: setup.manner.second, first_cast: false };
+    let mut diameters = Vec::with_capacity(samples.len());
+    let mut usable = Vec::with_capacity(samples.len());
+    for (sample, kept) in samples.iter().zip(kept) {
+        let sizes = size::sizes(&sample.draw, &how, &kept.moulds[place], &kept.stone, &[])?;
+        diameters.push(sizes.diameter_m);
+        let holds = judge::usable(kept, judge::margin(setup.purpose, &sizes, limits));
+        usable.push(if holds { 1.0 } else { 0.0 });
+    }
+    Ok(SecondPour {
+        after_removal_s: Some(at_s),
+        within_limits: Some(mean(&usable, weights)),
+        diameter_m: Interval::of(&diameters, weights),
+        notes,
+    })
+}
