@@ -176,6 +176,14 @@ fn source(key: &str, case_name: &str, machine: Instant, out: &mut impl Write) ->
         )?;
         return Ok(());
     }
+    if let Some(row) = parameters.disinfectants().iter().find(|row| row.key == key) {
+        write!(out, "{}", sources::disinfectant(row))?;
+        return Ok(());
+    }
+    if let Some(row) = parameters.inhibitions().iter().find(|row| row.key == key) {
+        write!(out, "{}", sources::inhibition(row))?;
+        return Ok(());
+    }
     if let Some(product) = parameters.product(&terms::ProductId(key.to_owned())) {
         write!(out, "{}", sources::product(product))?;
         return Ok(());

@@ -116,7 +116,9 @@ pub fn careful_span(seconds: f64, half_width_s: f64, earliest: bool) -> String {
         _ => 3600.0,
     };
     let step = f64::min(by_spread, by_size);
-    let steps = if earliest { (seconds / step).ceil() } else { (seconds / step).floor() };
+    // A sum of moments is off by a rounding; that is not a second more.
+    let steps = seconds / step;
+    let steps = if earliest { (steps - 1e-6).ceil() } else { (steps + 1e-6).floor() };
     span(steps * step)
 }
 

@@ -19,6 +19,13 @@ pub const DEMO: &[(&str, &str)] = &[
     ("unknowns", include_str!("../../../data/demo/unknowns.toml")),
     ("running", include_str!("../../../data/demo/running.toml")),
     ("checked", include_str!("../../../data/demo/checked.toml")),
+    ("crown-polyether", include_str!("../../../data/demo/crown-polyether.toml")),
+    ("bridge-polysulfide", include_str!("../../../data/demo/bridge-polysulfide.toml")),
+    ("crown-condensation", include_str!("../../../data/demo/crown-condensation.toml")),
+    ("crown-agar", include_str!("../../../data/demo/crown-agar.toml")),
+    ("crown-agar-alginate", include_str!("../../../data/demo/crown-agar-alginate.toml")),
+    ("study-extended", include_str!("../../../data/demo/study-extended.toml")),
+    ("quadrant-hybrid", include_str!("../../../data/demo/quadrant-hybrid.toml")),
 ];
 
 /// The demo case by name; `demo` alone is the first.

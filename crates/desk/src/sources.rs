@@ -5,26 +5,68 @@ use std::fmt::Write as _;
 use chain::Forecast;
 use chain::roots::ROOTS;
 use chain::space::Standing;
-use ledger::{Parameters, Product, Spread, Value};
+use ledger::{Disinfectant, Inhibition, Parameters, Product, Spread, Value};
 
 use crate::digits;
 
 /// The pedigree of a ledger key.
 pub fn row(value: &Value) -> String {
-    let mut out = String::new();
-    let _ = writeln!(out, "{}", value.key);
-    let lines = [
-        ("quantity", value.quantity.clone()),
-        ("value", format!("{} {}{}", value.central, value.unit, spread(&value.spread))),
-        ("conditions", value.conditions.clone()),
-        ("source", value.source.clone()),
-        ("how read", value.how_read.clone()),
-        ("grade", value.grade.word().to_owned()),
-    ];
+    lines(
+        &value.key,
+        &[
+            ("quantity", value.quantity.clone()),
+            ("value", format!("{} {}{}", value.central, value.unit, spread(&value.spread))),
+            ("conditions", value.conditions.clone()),
+            ("source", value.source.clone()),
+            ("how read", value.how_read.clone()),
+            ("grade", value.grade.word().to_owned()),
+        ],
+    )
+}
+
+/// What a class bears of a disinfectant.
+pub fn disinfectant(row: &Disinfectant) -> String {
+    let [low, high] = row.concentration_percent;
+    let bears = match row.is_refused() {
+        true => "must not be used".to_owned(),
+        false => digits::span(row.bears_max_s),
+    };
+    lines(
+        &row.key,
+        &[
+            ("agent", format!("{}, {}, {low} to {high} %", row.agent, row.method)),
+            ("usual label", format!("{} of contact", digits::span(row.contact_min_s))),
+            ("bears", bears),
+            ("note", row.note.clone()),
+            ("source", row.source.clone()),
+            ("how read", row.how_read.clone()),
+            ("grade", row.grade.word().to_owned()),
+        ],
+    )
+}
+
+/// What may keep a class from setting.
+pub fn inhibition(row: &Inhibition) -> String {
+    lines(
+        &row.key,
+        &[
+            ("effect", row.effect.to_string()),
+            ("found", row.said.clone()),
+            ("doubt", row.doubt.clone()),
+            ("remedy", row.remedy.clone()),
+            ("source", row.source.clone()),
+            ("how read", row.how_read.clone()),
+            ("grade", row.grade.word().to_owned()),
+        ],
+    )
+}
+
+fn lines(key: &str, lines: &[(&str, String)]) -> String {
+    let mut out = format!("{key}\n");
     for (name, text) in lines {
         let first = format!("  {name:<12}");
         let options = textwrap::Options::new(80).initial_indent(&first).subsequent_indent("              ");
-        for line in textwrap::wrap(&text, options) {
+        for line in textwrap::wrap(text, options) {
             let _ = writeln!(out, "{line}");
         }
     }
@@ -90,6 +132,7 @@ pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Optio
             let chain::statistics::Interval { low, mid, high } = quantity.interval;
             format!("{} to {}, middle {}", digits::span(low), digits::span(high), digits::span(mid))
         }
+        "K" if quantity.id == "heat.pulp_rise" => digits::plain(quantity.interval, "K"),
         "K" => {
             let mut celsius = quantity.interval;
             for value in [&mut celsius.low, &mut celsius.mid, &mut celsius.high] {
@@ -146,12 +189,16 @@ pub fn near(name: &str, forecast: &Forecast, parameters: &Parameters) -> Vec<Str
     let quantities = forecast.quantities.iter().map(|quantity| quantity.id.to_owned());
     let roots = ROOTS.iter().map(|row| row.name.to_owned());
     let taught = parameters.taught().iter().map(|rule| rule.key.clone());
+    let agents = parameters.disinfectants().iter().map(|row| row.key.clone());
+    let contaminants = parameters.inhibitions().iter().map(|row| row.key.clone());
     let products = parameters.products().map(|product| product.id.0.clone());
     let mut scored: Vec<(f64, String)> = keys
         .chain(quantities)
         .chain(roots)
         .chain(taught)
         .chain(products)
+        .chain(agents)
+        .chain(contaminants)
         .map(|known| (strsim::jaro_winkler(name, &known), known))
         .collect();
     scored.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));

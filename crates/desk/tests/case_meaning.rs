@@ -4,10 +4,10 @@
 
 use desk::case_file::{Case, CaseCode, CaseLimits, parse};
 use terms::{
-    Displacement, Exposure, Fabrication, FabricationKind, Fact, Fault, Finding, GypsumType, HoldingKind,
-    HoldingSegment, ImpressionClass, Instant, Material, Mix, MixMethod, Observation, Plan, ProductId,
-    Purpose, Reading, Restoration, Route, Situation, Stamp, Step, Stone, Technique, Tray, TrayKind,
-    TrayMaterial, Unit,
+    Astringent, Baths, Displacement, Exposure, Fabrication, FabricationKind, Fact, Fault, Finding,
+    GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Instant, Material, Mix, MixMethod, Observation,
+    Plan, ProductId, Purpose, Reading, Restoration, Route, Situation, Stamp, Step, Stone, Technique, Tray,
+    TrayKind, TrayMaterial, Unit,
 };
 
 fn read(text: &str) -> Case {
@@ -36,10 +36,15 @@ span = "32 mm"
 undercut = "0.75 mm"
 latex = true
 bleeding = false
+fresh_resin = true
+cement_residue = "not applicable"
+astringent = "ferric sulfate"
+astringent_rinsed = true
 
 [route]
 displacement = "single cord"
 technique = "dual viscosity"
+wash_thickness = "1.2 mm"
 
 [route.material]
 class = "alginate"
@@ -62,6 +67,18 @@ perforated = true
 method = "machine"
 powder = "17 g"
 water = "39 g"
+
+[route.baths]
+tube_diameter = "22 mm"
+boil_temperature = "97 °C"
+boil = "11 min"
+boiled_before = false
+store_temperature = "65 °C"
+store = "2 h"
+temper_temperature = "46 °C"
+temper = "3 min"
+coolant_temperature = "19 °C"
+syringe_temperature = "62 °C"
 
 [[route.holding]]
 kind = "open air"
@@ -87,6 +104,7 @@ mixing = "44 s"
 seat_after = "1.5 min"
 remove_after = "4 min"
 separate_after = "2 h"
+second_pour_after = "30 min"
 
 [[stamps]]
 step = "seated"
@@ -148,12 +166,17 @@ fn every_field_becomes_its_member_in_si() {
             undercut_m: Fact::Known(0.00075),
             latex: Fact::Known(true),
             bleeding: Fact::Known(false),
+            fresh_resin: Fact::Known(true),
+            cement_residue: Fact::NotApplicable,
+            astringent: Fact::Known(Astringent::FerricSulfate),
+            astringent_rinsed: Fact::Known(true),
         },
         route: Route {
             displacement: Fact::Known(Displacement::SingleCord),
             technique: Technique::DualViscosity,
             material: material(ImpressionClass::Alginate, "in-the-tray"),
             wash: Some(material(ImpressionClass::Agar, "from-the-syringe")),
+            wash_thickness_m: Fact::Known(0.0012),
             tray: Tray {
                 kind: TrayKind::Custom,
                 material: TrayMaterial::Acrylic,
@@ -168,6 +191,18 @@ fn every_field_becomes_its_member_in_si() {
                 powder_kg: Fact::Known(0.017),
                 water_kg: Fact::Known(0.039),
             },
+            baths: Baths {
+                tube_diameter_m: Fact::Known(0.022),
+                boil_temperature_k: c(97.0),
+                boil_s: Fact::Known(660.0),
+                boiled_before: Fact::Known(false),
+                store_temperature_k: c(65.0),
+                store_s: Fact::Known(7200.0),
+                temper_temperature_k: c(46.0),
+                temper_s: Fact::Known(180.0),
+                coolant_temperature_k: c(19.0),
+                syringe_temperature_k: c(62.0),
+            },
             holding: vec![HoldingSegment {
                 kind: HoldingKind::OpenAir,
                 duration_s: 90.0,
@@ -175,6 +210,9 @@ fn every_field_becomes_its_member_in_si() {
                 humidity: Fact::Known(Unit::Percent.to_si(35.0)),
                 draught_m_s: Fact::Known(0.2),
                 exposure: Fact::Known(Exposure::FaceDown),
+                agent: Fact::NotApplicable,
+                concentration: Fact::NotApplicable,
+                labelled_contact_s: Fact::NotApplicable,
             }],
             stone: Stone {
                 gypsum: GypsumType::Type3,
@@ -194,6 +232,7 @@ fn every_field_becomes_its_member_in_si() {
                 seat_after_s: Fact::Known(90.0),
                 remove_after_s: Fact::Known(240.0),
                 separate_after_s: Fact::Known(7200.0),
+                second_pour_after_s: Fact::Known(1800.0),
             },
         },
         stamps: vec![Stamp { step: Step::Seated, at: at(900.0) }],

@@ -4,7 +4,7 @@
 use std::path::Path;
 use std::process::{Command, Output};
 
-const DEMO: [&str; 8] = [
+const DEMO: [&str; 15] = [
     "crown-silicone",
     "study-alginate",
     "hot-day-alginate",
@@ -13,6 +13,13 @@ const DEMO: [&str; 8] = [
     "unknowns",
     "running",
     "checked",
+    "crown-polyether",
+    "bridge-polysulfide",
+    "crown-condensation",
+    "crown-agar",
+    "crown-agar-alginate",
+    "study-extended",
+    "quadrant-hybrid",
 ];
 
 fn trayward(arguments: &[&str]) -> Output {
@@ -84,16 +91,24 @@ fn any_number_has_a_pedigree() {
     for part in ["value", "conditions", "source", "how read", "grade"] {
         assert!(row.contains(part), "{row}");
     }
-    let json = stdout(&trayward(&["forecast", "demo", "--coarse", "--json"]));
-    let value: serde_json::Value = serde_json::from_str(&json).unwrap();
-    for quantity in value["quantities"].as_array().unwrap() {
-        for contribution in quantity["contributions"].as_array().unwrap() {
-            let key = contribution["key"].as_str().unwrap();
-            if key != "case" {
-                let text = stdout(&trayward(&["source", key]));
-                assert!(text.contains("grade"), "{key}: {text}");
-            }
+    let mut keys = std::collections::BTreeSet::new();
+    for case in ["demo", "demo/crown-agar", "demo/crown-polyether", "demo/crown-agar-alginate"] {
+        let json = stdout(&trayward(&["forecast", case, "--coarse", "--json"]));
+        let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+        let list = |value: &serde_json::Value| value.as_array().unwrap().clone();
+        let contributions =
+            list(&value["quantities"]).into_iter().flat_map(|quantity| list(&quantity["contributions"]));
+        let said = ["notes", "disinfection"].into_iter().flat_map(|name| list(&value[name]));
+        let again = list(&value["second_pour"]["notes"]);
+        for row in contributions.chain(said).chain(again) {
+            keys.insert(row["key"].as_str().unwrap().to_owned());
         }
+    }
+    assert!(keys.iter().any(|key| key.starts_with("disinfection/")), "{keys:?}");
+    assert!(keys.iter().any(|key| key.starts_with("inhibition/")), "{keys:?}");
+    for key in keys.iter().filter(|key| *key != "case") {
+        let text = stdout(&trayward(&["source", key]));
+        assert!(text.contains("grade"), "{key}: {text}");
     }
     let number = stdout(&trayward(&["source", "die.diameter"]));
     assert!(number.contains("rests most on"));

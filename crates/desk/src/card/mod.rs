@@ -7,7 +7,7 @@ mod when;
 use std::fmt::Write as _;
 
 use chain::Forecast;
-use chain::report::{LimitResult, Quantity, VerdictWord};
+use chain::report::{LimitResult, Note, Quantity, VerdictWord};
 use jiff::tz::TimeZone;
 use ledger::Parameters;
 use terms::{Grade, Purpose};
@@ -52,7 +52,9 @@ pub fn text(card: &Card, short: bool) -> String {
         limits(&mut out, card);
         budget::section(&mut out, card);
         rests_on(&mut out, card);
+        second_pour(&mut out, card);
     }
+    contacts(&mut out, card);
     missing(&mut out, card);
     cautions(&mut out);
     foot(&mut out, card);
@@ -160,7 +162,9 @@ fn sizes(out: &mut String, card: &Card) {
     for id in ["span.share", "mass.change", "strain.holding"] {
         line(out, card, id, 100.0, "%", true);
     }
-    for (id, offset) in [("mix.temperature", 273.15), ("removed.temperature", 273.15)] {
+    line(out, card, "sol.least", 100.0, "%", false);
+    let temperatures = ["mix.temperature", "removed.temperature", "sol.core", "heat.contact"];
+    for (id, offset) in temperatures.map(|id| (id, 273.15)) {
         if let Some(quantity) = card.forecast.quantity(id) {
             let mut celsius = quantity.interval;
             for value in [&mut celsius.low, &mut celsius.mid, &mut celsius.high] {
@@ -169,6 +173,7 @@ fn sizes(out: &mut String, card: &Card) {
             let _ = writeln!(out, "  {id:<20}{}", digits::plain(celsius, "°C"));
         }
     }
+    line(out, card, "heat.pulp_rise", 1.0, "K", false);
 }
 
 /// One number with its source key; nothing when it does not exist or does not move.
@@ -222,6 +227,46 @@ fn rests_on(out: &mut String, card: &Card) {
     }
     let share = 100.0 * card.forecast.verdict.weak_share;
     let _ = writeln!(out, "  All such values together carry {share:.0} % of what is unsure.");
+}
+
+fn second_pour(out: &mut String, card: &Card) {
+    let second = &card.forecast.second_pour;
+    title(out, "A second cast from the same impression");
+    if let (Some(at_s), Some(chance), Some(diameter)) =
+        (second.after_removal_s, second.within_limits, second.diameter_m)
+    {
+        let text = format!(
+            "poured {} after removal: {} to end inside the limits, die diameter {}. The heat and the water of the first stone are \
+             not in it.",
+            digits::span(at_s),
+            percent(chance),
+            digits::interval(diameter, 1e6, "µm")
+        );
+        paragraph(out, "  - ", "    ", &text);
+    }
+    notes(out, &second.notes);
+}
+
+/// Disinfection, and what is good to know beside the figures.
+fn contacts(out: &mut String, card: &Card) {
+    let forecast = card.forecast;
+    if forecast.disinfection.is_empty() && forecast.notes.is_empty() {
+        return;
+    }
+    title(out, "Contacts and heat");
+    for said in forecast.disinfection.iter().filter(|said| !said.stands_in_the_way) {
+        let key = said.key.as_deref().unwrap_or("");
+        paragraph(out, "  - ", "    ", &format!("{}.  {key}", said.words));
+    }
+    notes(out, &forecast.notes);
+}
+
+fn notes(out: &mut String, notes: &[Note]) {
+    for note in notes {
+        let end = if note.words.ends_with('.') { "" } else { "." };
+        let key = note.key.as_deref().map(|key| format!("  {key}")).unwrap_or_default();
+        paragraph(out, "  - ", "    ", &format!("{}{end}{key}", note.words));
+    }
 }
 
 fn missing(out: &mut String, card: &Card) {

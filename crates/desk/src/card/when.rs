@@ -157,6 +157,9 @@ fn followed(interval: chain::statistics::Interval, edge: &Edge) -> String {
     if edge.beyond_checked && interval.low >= 0.999 * interval.high {
         return format!("beyond {}, as far as it was followed", span(interval.high));
     }
+    if interval.low == interval.high {
+        return span(interval.mid);
+    }
     let beyond = if edge.beyond_checked { " and beyond" } else { "" };
     format!(
         "{} to {}{beyond}, middle {}",

@@ -4,8 +4,8 @@
 
 use terms::ranges::{self, Range};
 use terms::{
-    Displacement, Exposure, FabricationKind, Fault, GypsumType, HoldingKind, ImpressionClass, MixMethod,
-    Purpose, Step, Technique, TrayKind, TrayMaterial, Unit,
+    Agent, Astringent, Displacement, Exposure, FabricationKind, Fault, GypsumType, HoldingKind,
+    ImpressionClass, MixMethod, Purpose, Step, Technique, TrayKind, TrayMaterial, Unit,
 };
 
 use super::code::CaseCode;
@@ -111,6 +111,8 @@ pub enum Rule {
     NotInAir,
     /// Humidity around an impression lying in a liquid.
     InLiquid,
+    /// Disinfectant of a segment in which nothing is sprayed and nothing lies in a liquid.
+    NotDisinfected,
 }
 
 /// What the rules look at; what is not known yet decides nothing.
@@ -152,6 +154,12 @@ pub const TABLES: &[Table] = &[
         presence: Presence::Required,
         about: "How the impression material is mixed.",
         fields: MIX,
+    },
+    Table {
+        path: "route.baths",
+        presence: Presence::Optional,
+        about: "The baths of agar, in the tray or from the syringe.",
+        fields: BATHS,
     },
     Table {
         path: "route.holding",
@@ -249,11 +257,24 @@ const SITUATION: &[Field] = &[
     ),
     yes_no("latex", "Whether latex touches the material or the teeth."),
     yes_no("bleeding", "Whether the gum bleeds."),
+    yes_no("fresh_resin", "Whether the material meets a fresh core or provisional of resin."),
+    yes_no("cement_residue", "Whether temporary cement is left on the preparation."),
+    word("astringent", Astringent::WORDS, Absent::Unknown, "Medicament on cord or in paste."),
+    yes_no(
+        "astringent_rinsed",
+        "Whether the medicament was rinsed off for half a minute and the tooth looked at.",
+    ),
 ];
 
 const ROUTE: &[Field] = &[
     word("displacement", Displacement::WORDS, Absent::Unknown, "How the gum is displaced."),
     word("technique", Technique::WORDS, Absent::Required, "How the materials are brought to the teeth."),
+    quantity(
+        "wash_thickness",
+        ranges::WASH,
+        Absent::Unknown,
+        "What the second material is thick over the prepared tooth.",
+    ),
 ];
 
 const MATERIAL: &[Field] = &[
@@ -277,6 +298,29 @@ const MIX: &[Field] = &[
     quantity("water", ranges::WATER, Absent::Unless(Rule::NotFromPowder), "Water of the mix."),
 ];
 
+const BATHS: &[Field] = &[
+    quantity("tube_diameter", ranges::TUBE, Absent::Unknown, "Diameter of the tube."),
+    quantity(
+        "boil_temperature",
+        ranges::BOIL_TEMPERATURE,
+        Absent::Unknown,
+        "Boiling bath; water boils lower on a mountain.",
+    ),
+    quantity("boil", ranges::BATH_TIME, Absent::Unknown, "Time in the boiling bath."),
+    yes_no("boiled_before", "Whether this tube has been boiled before."),
+    quantity("store_temperature", ranges::BATH_TEMPERATURE, Absent::Unknown, "Storage bath."),
+    quantity("store", ranges::STORE_TIME, Absent::Unknown, "Time in the storage bath."),
+    quantity("temper_temperature", ranges::BATH_TEMPERATURE, Absent::Unknown, "Tempering bath."),
+    quantity("temper", ranges::BATH_TIME, Absent::Unknown, "Time in the tempering bath."),
+    quantity("coolant_temperature", ranges::COOLANT_TEMPERATURE, Absent::Unknown, "Water through the tray."),
+    quantity(
+        "syringe_temperature",
+        ranges::BATH_TEMPERATURE,
+        Absent::Unknown,
+        "Agar from the syringe when it reaches the tooth.",
+    ),
+];
+
 const HOLDING: &[Field] = &[
     word("kind", HoldingKind::WORDS, Absent::Required, "How the impression is kept."),
     quantity("duration", ranges::HOLD_DURATION, Absent::Required, "For how long; all segments together too."),
@@ -294,6 +338,24 @@ const HOLDING: &[Field] = &[
     ),
     draught("draught", Absent::Unless(Rule::NotInAir), "Air speed there; unknown means that of the room."),
     word("exposure", Exposure::WORDS, Absent::Unless(Rule::NotInAir), "Which way the open face looks."),
+    word(
+        "agent",
+        Agent::WORDS,
+        Absent::Unless(Rule::NotDisinfected),
+        "Disinfectant sprayed on or lain in; \"not applicable\" for plain water.",
+    ),
+    quantity(
+        "concentration",
+        ranges::CONCENTRATION,
+        Absent::Unless(Rule::NotDisinfected),
+        "Active substance of the disinfectant by mass.",
+    ),
+    quantity(
+        "labelled_contact",
+        ranges::CONTACT,
+        Absent::Unless(Rule::NotDisinfected),
+        "Least contact that the label of the disinfectant asks for.",
+    ),
 ];
 
 const STONE: &[Field] = &[
@@ -323,6 +385,12 @@ const PLAN: &[Field] = &[
         ranges::SEPARATE_AFTER,
         Absent::Unknown,
         "Separation, from pouring; unknown means as early as forecast and instruction allow.",
+    ),
+    quantity(
+        "second_pour_after",
+        ranges::SECOND_POUR_AFTER,
+        Absent::Unknown,
+        "A second pour, from separation; unknown means after the usual rest.",
     ),
 ];
 
@@ -463,11 +531,10 @@ impl Rule {
     pub fn applies(self, context: &Context) -> bool {
         match self {
             Rule::OneTooth => matches!(context.purpose, Some(Purpose::Crown)),
-            Rule::NotFromPowder => context.class.is_some_and(|class| {
-                !matches!(class, ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate)
-            }),
+            Rule::NotFromPowder => context.class.is_some_and(|class| !class.is_alginate()),
             Rule::NotInAir => context.holding.is_some_and(|kind| kind != HoldingKind::OpenAir),
             Rule::InLiquid => context.holding == Some(HoldingKind::Immersed),
+            Rule::NotDisinfected => context.holding.is_some_and(|kind| !kind.may_disinfect()),
         }
     }
 
@@ -478,6 +545,7 @@ impl Rule {
             Rule::NotFromPowder => "for a class other than the alginates",
             Rule::NotInAir => "for a segment that is not in open air",
             Rule::InLiquid => "for an immersed segment",
+            Rule::NotDisinfected => "for a segment that is neither sprayed nor immersed",
         }
     }
 }

@@ -1,10 +1,10 @@
 //! From the checked fields to a case, and the rules that hold between fields.
 
 use terms::{
-    Displacement, Exposure, Fabrication, FabricationKind, Fault, Finding, GypsumType, HoldingKind,
-    HoldingSegment, ImpressionClass, Material, Mix, MixMethod, Observation, Plan, ProductId, Purpose,
-    Reading, Restoration, Route, Situation, Stamp, Step, Stone, Technique, Tray, TrayKind, TrayMaterial,
-    check_order,
+    Agent, Astringent, Baths, Displacement, Exposure, Fabrication, FabricationKind, Fault, Finding,
+    GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Material, Mix, MixMethod, Observation, Plan,
+    ProductId, Purpose, Reading, Restoration, Route, Situation, Stamp, Step, Stone, Technique, Tray,
+    TrayKind, TrayMaterial, check_order,
 };
 
 use super::fields::Context;
@@ -89,6 +89,11 @@ fn read_situation(sheet: &Sheet) -> Situation {
         undercut_m: sheet.number_fact("situation.undercut"),
         latex: sheet.flag_fact("situation.latex"),
         bleeding: sheet.flag_fact("situation.bleeding"),
+        fresh_resin: sheet.flag_fact("situation.fresh_resin"),
+        cement_residue: sheet.flag_fact("situation.cement_residue"),
+        astringent: sheet
+            .fact("situation.astringent", sheet.word("situation.astringent", Astringent::from_word)),
+        astringent_rinsed: sheet.flag_fact("situation.astringent_rinsed"),
     }
 }
 
@@ -99,6 +104,7 @@ fn read_route(sheet: &Sheet) -> Route {
         technique: sheet.word("route.technique", Technique::from_word).unwrap_or(Technique::SingleViscosity),
         material: read_material(sheet, "route.material"),
         wash: sheet.has("route.wash").then(|| read_material(sheet, "route.wash")),
+        wash_thickness_m: sheet.number_fact("route.wash_thickness"),
         tray: Tray {
             kind: sheet.word("route.tray.kind", TrayKind::from_word).unwrap_or(TrayKind::Stock),
             material: sheet
@@ -115,6 +121,7 @@ fn read_route(sheet: &Sheet) -> Route {
             powder_kg: sheet.number_fact("route.mix.powder"),
             water_kg: sheet.number_fact("route.mix.water"),
         },
+        baths: read_baths(sheet),
         holding: (0..sheet.length("route.holding")).map(|index| read_segment(sheet, index)).collect(),
         stone: Stone {
             gypsum: sheet.word("route.stone.gypsum", GypsumType::from_word).unwrap_or(GypsumType::Type4),
@@ -128,6 +135,7 @@ fn read_route(sheet: &Sheet) -> Route {
             seat_after_s: sheet.number_fact("route.plan.seat_after"),
             remove_after_s: sheet.number_fact("route.plan.remove_after"),
             separate_after_s: sheet.number_fact("route.plan.separate_after"),
+            second_pour_after_s: sheet.number_fact("route.plan.second_pour_after"),
         },
     }
 }
@@ -142,7 +150,7 @@ fn read_material(sheet: &Sheet, table: &str) -> Material {
 
 fn read_segment(sheet: &Sheet, index: usize) -> HoldingSegment {
     let path = |name: &str| format!("route.holding[{index}].{name}");
-    let exposure = path("exposure");
+    let (exposure, agent) = (path("exposure"), path("agent"));
     HoldingSegment {
         kind: sheet.word(&path("kind"), HoldingKind::from_word).unwrap_or(HoldingKind::OpenAir),
         duration_s: sheet.number(&path("duration")).unwrap_or(0.0),
@@ -150,6 +158,24 @@ fn read_segment(sheet: &Sheet, index: usize) -> HoldingSegment {
         humidity: sheet.number_fact(&path("humidity")),
         draught_m_s: sheet.number_fact(&path("draught")),
         exposure: sheet.fact(&exposure, sheet.word(&exposure, Exposure::from_word)),
+        agent: sheet.fact(&agent, sheet.word(&agent, Agent::from_word)),
+        concentration: sheet.number_fact(&path("concentration")),
+        labelled_contact_s: sheet.number_fact(&path("labelled_contact")),
+    }
+}
+
+fn read_baths(sheet: &Sheet) -> Baths {
+    Baths {
+        tube_diameter_m: sheet.number_fact("route.baths.tube_diameter"),
+        boil_temperature_k: sheet.number_fact("route.baths.boil_temperature"),
+        boil_s: sheet.number_fact("route.baths.boil"),
+        boiled_before: sheet.flag_fact("route.baths.boiled_before"),
+        store_temperature_k: sheet.number_fact("route.baths.store_temperature"),
+        store_s: sheet.number_fact("route.baths.store"),
+        temper_temperature_k: sheet.number_fact("route.baths.temper_temperature"),
+        temper_s: sheet.number_fact("route.baths.temper"),
+        coolant_temperature_k: sheet.number_fact("route.baths.coolant_temperature"),
+        syringe_temperature_k: sheet.number_fact("route.baths.syringe_temperature"),
     }
 }
 
@@ -235,6 +261,13 @@ fn check_route(sheet: &mut Sheet, route: &Route, situation: &Situation) {
                 copy.wash = None;
             }
             "route.holding (all together)" => copy.holding.clear(),
+            "route.baths" => copy.baths = Baths::UNKNOWN,
+            field if field.ends_with("].agent") => {
+                for segment in &mut copy.holding {
+                    let HoldingSegment { kind, duration_s, .. } = *segment;
+                    *segment = HoldingSegment::of(kind, duration_s);
+                }
+            }
             _ => return,
         }
     }

@@ -142,6 +142,10 @@ fn list_situation(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
     put("situation.undercut", number(situation.undercut_m));
     put("situation.latex", fact(situation.latex, Datum::Flag));
     put("situation.bleeding", fact(situation.bleeding, Datum::Flag));
+    put("situation.fresh_resin", fact(situation.fresh_resin, Datum::Flag));
+    put("situation.cement_residue", fact(situation.cement_residue, Datum::Flag));
+    put("situation.astringent", fact(situation.astringent, |agent| Datum::Word(agent.word())));
+    put("situation.astringent_rinsed", fact(situation.astringent_rinsed, Datum::Flag));
 }
 
 fn list_route(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
@@ -162,6 +166,18 @@ fn list_route(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
     put("route.mix.method", word(route.mix.method.word()));
     put("route.mix.powder", number(route.mix.powder_kg));
     put("route.mix.water", number(route.mix.water_kg));
+    put("route.wash_thickness", number(route.wash_thickness_m));
+    let baths = &route.baths;
+    put("route.baths.tube_diameter", number(baths.tube_diameter_m));
+    put("route.baths.boil_temperature", number(baths.boil_temperature_k));
+    put("route.baths.boil", number(baths.boil_s));
+    put("route.baths.boiled_before", fact(baths.boiled_before, Datum::Flag));
+    put("route.baths.store_temperature", number(baths.store_temperature_k));
+    put("route.baths.store", number(baths.store_s));
+    put("route.baths.temper_temperature", number(baths.temper_temperature_k));
+    put("route.baths.temper", number(baths.temper_s));
+    put("route.baths.coolant_temperature", number(baths.coolant_temperature_k));
+    put("route.baths.syringe_temperature", number(baths.syringe_temperature_k));
     for (index, segment) in route.holding.iter().enumerate() {
         let path = |name: &str| format!("route.holding[{index}].{name}");
         put(&path("kind"), word(segment.kind.word()));
@@ -170,6 +186,9 @@ fn list_route(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
         put(&path("humidity"), number(segment.humidity));
         put(&path("draught"), number(segment.draught_m_s));
         put(&path("exposure"), fact(segment.exposure, |exposure| Datum::Word(exposure.word())));
+        put(&path("agent"), fact(segment.agent, |agent| Datum::Word(agent.word())));
+        put(&path("concentration"), number(segment.concentration));
+        put(&path("labelled_contact"), number(segment.labelled_contact_s));
     }
     put("route.stone.gypsum", word(route.stone.gypsum.word()));
     if let Some(product) = &route.stone.product {
@@ -186,6 +205,7 @@ fn list_route(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
     put("route.plan.seat_after", number(route.plan.seat_after_s));
     put("route.plan.remove_after", number(route.plan.remove_after_s));
     put("route.plan.separate_after", number(route.plan.separate_after_s));
+    put("route.plan.second_pour_after", number(route.plan.second_pour_after_s));
 }
 
 fn list_material(material: &Material, table: &str, put: &mut impl FnMut(&str, Fact<Datum>)) {

@@ -91,11 +91,7 @@ impl Choice {
         } else {
             draw.one(Purpose::ALL)
         };
-        let class = if draw.chance(80) {
-            draw.one(&[ImpressionClass::Alginate, ImpressionClass::AdditionSilicone])
-        } else {
-            draw.one(ImpressionClass::ALL)
-        };
+        let class = draw.one(ImpressionClass::ALL);
         let powder = is_powder(class);
         let technique = loop {
             let technique = draw.one(Technique::ALL);
@@ -105,7 +101,7 @@ impl Choice {
         };
         let wash_class = match technique {
             Technique::AgarOverAlginate => ImpressionClass::Agar,
-            _ if draw.chance(80) => class,
+            _ if draw.chance(90) => class,
             _ => draw.one(ImpressionClass::ALL),
         };
         let method =
@@ -118,8 +114,14 @@ impl Choice {
         match path {
             "route.wash" => self.technique.has_wash(),
             "route.restoration" => self.purpose.has_die(),
+            "route.baths" => self.has_agar() && draw.chance(70),
             _ => draw.chance(50),
         }
+    }
+
+    fn has_agar(&self) -> bool {
+        let wash = self.technique.has_wash() && self.wash_class == ImpressionClass::Agar;
+        self.class == ImpressionClass::Agar || wash
     }
 
     fn length(&self, path: &str, draw: &mut Draw) -> usize {
@@ -144,7 +146,7 @@ impl Choice {
 }
 
 fn is_powder(class: ImpressionClass) -> bool {
-    matches!(class, ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate)
+    class.is_alginate()
 }
 
 fn push_table(text: &mut String, table: &Table, open: &str, index: usize, choice: &Choice, draw: &mut Draw) {
@@ -154,9 +156,13 @@ fn push_table(text: &mut String, table: &Table, open: &str, index: usize, choice
     }
     let choices: Vec<&Field> = table.fields.iter().filter(|f| f.absent == Absent::OneOfThese).collect();
     let chosen = if choices.is_empty() { "" } else { choices[draw.below(choices.len())].name };
+    let (mut may_disinfect, mut disinfected) = (false, false);
     for field in table.fields {
         let path = format!("{}.{}", table.path, field.name);
         let given = match field.absent {
+            // A disinfectant where there may be one, and its strength and label only with it.
+            _ if path == "route.holding.agent" => may_disinfect && draw.chance(70),
+            _ if matches!(field.name, "concentration" | "labelled_contact") => disinfected && draw.chance(70),
             Absent::Required => true,
             Absent::OneOfThese => field.name == chosen,
             Absent::With(other) => other == chosen,
@@ -167,6 +173,8 @@ fn push_table(text: &mut String, table: &Table, open: &str, index: usize, choice
                 Some(word) => format!("\"{word}\""),
                 None => value(&path, field, index, choice, draw),
             };
+            may_disinfect |= value.contains("sprayed") || value.contains("immersed");
+            disinfected |= field.name == "agent" && !value.contains(NOT_APPLICABLE);
             text.push_str(&format!("{} = {value}\n", field.name));
         }
     }
