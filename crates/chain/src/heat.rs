@@ -3,7 +3,7 @@
 //! Figures are compared with published limits and said as they are; nothing here is a clearance.
 
 use ledger::{LedgerError, Parameters};
-use terms::{Fact, Route};
+use terms::{ImpressionClass, Route};
 
 use crate::report::{Note, Quantity};
 
@@ -60,14 +60,18 @@ pub fn notes(
             key: Some(key),
         });
     }
-    if let Fact::Known(temper_k) = route.baths.temper_temperature_k
-        && temper_k > tissue_k
+    if route.material.class == ImpressionClass::Agar
+        && let Some(mix) = interval("mix.temperature")
     {
         let (_, key) = limit("tissue_temperature")?;
+        let against = if mix.high < tissue_k { "stays below" } else { "may pass" };
         notes.push(Note {
             words: format!(
-                "the tempering bath is at {:.0} °C: a tray full of it is hotter than tissue is thought to bear",
-                celsius(temper_k)
+                "the agar leaves its last bath at {:.0} to {:.0} °C, which {against} the {:.0} °C that tissue is thought to bear: \
+                 temper it longer, or let the surface cool, before the tray goes in",
+                celsius(mix.low),
+                celsius(mix.high),
+                celsius(tissue_k)
             ),
             key: Some(key),
         });

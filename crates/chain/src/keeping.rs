@@ -62,6 +62,8 @@ pub struct MouldState {
     pub tray: f64,
     /// Mass change of the impression at the pour, a share; negative when lost.
     pub mass_change: f64,
+    /// How far the mix was on its way to the end of working when it was seated, 0 to 1.
+    pub lateness: f64,
 }
 
 /// One sample after removal.
@@ -120,6 +122,7 @@ pub fn from_removal(
     let in_mouth = kept_share * expansion * (gel_k - removal.mix_t_k);
     let mut after = CureAfter::new(draw, mouth, removal.mean_alpha, kept_share);
 
+    let lateness = (mouth.seated_conversion / draw[Root::WorkingConversion]).clamp(0.0, 1.0);
     let mut moulds = Vec::with_capacity(points.len());
     for (point, exchange) in points.iter().zip(&exchanges) {
         let excess_k = point.temperature_k - room_k;
@@ -134,6 +137,7 @@ pub fn from_removal(
                 * (1.0 + draw[Root::HoldingDiscrepancy]),
             tray: draw[Root::TrayExpansion] * (tray_k - tray_gel_k),
             mass_change: point.mass_change_fraction + exchange.mass_change,
+            lateness,
         });
     }
     Ok(Kept {

@@ -1,4 +1,4 @@
-//! The five windows of a forecast.
+//! The windows of a forecast: mix, seat, remove, pour, separate.
 
 use terms::{Action, ClockOrigin, ImpressionClass, Route, Step};
 
@@ -123,7 +123,10 @@ pub fn windows(
         silent(ClockOrigin::Pour, "damage by long contact is not in this model yet"),
         planned(Step::Separated, separated_s),
     );
-    vec![mix, seat, remove, pour, separate]
+    let mut windows = vec![mix, seat, remove, pour, separate];
+    // Agar is not mixed: its clock starts when it leaves the tempering bath.
+    windows.retain(|window| window.action != Action::Mix || route.material.class != ImpressionClass::Agar);
+    windows
 }
 
 fn opens_reason(route: &Route) -> &'static str {

@@ -137,11 +137,13 @@ pub fn sizes(
         // A thinner wash presses the putty harder while it is seated; the putty comes back after removal.
         recoil *= pow(REFERENCE_WASH_M / wash_m(draw), draw[Root::RecoilExponent]);
     }
+    // A mix that has begun to stiffen keeps more of what a moving hand does to it.
+    let moved = draw[Root::Movement] * (1.0 + mould.lateness);
     let again = if how.first_cast { 0.0 } else { draw[Root::RepourStrain] * diameter };
     let diameter_m = 2.0 * draw[Root::TrayDiscrepancy] * radius
         + growth * diameter
         + kept(Link::Tray) * draw[Root::DualArchDiameter]
-        + scatter * (draw[Root::DiameterDiscrepancy] + draw[Root::Movement] + recoil + again);
+        + scatter * (draw[Root::DiameterDiscrepancy] + moved + recoil + again);
     let height_m = draw[Root::TrayDiscrepancy] * top
         + growth * height
         + kept(Link::Tray) * draw[Root::DualArchHeight]

@@ -371,3 +371,15 @@ fn stiff_classes_warn_of_broken_stone() {
         assert!(!warns(class), "{class}");
     }
 }
+
+/// The later in the working time the tray is seated, the more of a movement stays.
+#[test]
+fn late_seating_widens_the_interval() {
+    let width = |seat_s: f64| {
+        let mut case = silicone_crown();
+        case.route.plan.seat_after_s = Fact::Known(seat_s);
+        let interval = case.forecast(256).quantity("die.diameter").unwrap().interval;
+        interval.high - interval.low
+    };
+    assert!(width(120.0) > width(40.0), "{} {}", width(120.0), width(40.0));
+}

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use chain::windows::{DecidedBy, Edge, Instructed, Window, WindowState};
-use terms::{Action, Bound, ClockOrigin, Instant};
+use terms::{Action, Bound, ClockOrigin, ImpressionClass, Instant};
 
 use super::strip::{Axis, band};
 use super::{Card, paragraph, title};
@@ -110,14 +110,14 @@ fn end(out: &mut String, card: &Card, window: &Window, edge: &Edge) {
     paragraph(out, &first, "              ", &format!("{when} ({decided})"));
     match edge.forecast_s {
         Some(interval) => {
-            let words = format!("{}, {}", followed(interval, edge), from(edge.origin));
+            let words = format!("{}, {}", followed(interval, edge), from(card, edge.origin));
             paragraph(out, "            forecast ", "              ", &words);
         }
         None => paragraph(out, "            forecast none: ", "              ", &edge.reason),
     }
     for (limit, products) in alike(&edge.instructed) {
         let text =
-            format!("{} {}, {}{}", span(limit.seconds), from(limit.origin), products, elsewhere(limit));
+            format!("{} {}, {}{}", span(limit.seconds), from(card, limit.origin), products, elsewhere(limit));
         paragraph(out, "            printed  ", "              ", &text);
     }
     for limit in &edge.taught {
@@ -127,7 +127,7 @@ fn end(out: &mut String, card: &Card, window: &Window, edge: &Edge) {
             out,
             "            taught   ",
             "              ",
-            &format!("{range} {}: {} [{}]", from(limit.origin), limit.rule, limit.key),
+            &format!("{range} {}: {} [{}]", from(card, limit.origin), limit.rule, limit.key),
         );
     }
 }
@@ -191,7 +191,7 @@ fn binding(card: &Card, edge: &Edge) -> Option<String> {
         }
         _ => span(seconds),
     };
-    Some(format!("{text} {}", from(origin)))
+    Some(format!("{text} {}", from(card, origin)))
 }
 
 /// Seconds from the start of mixing at which a clock starts, by stamps and plan.
@@ -212,8 +212,12 @@ fn start_of(card: &Card, origin: ClockOrigin) -> f64 {
     .unwrap_or(0.0)
 }
 
-fn from(origin: ClockOrigin) -> &'static str {
+/// Agar is not mixed: its clock starts when it leaves the tempering bath.
+fn from(card: &Card, origin: ClockOrigin) -> &'static str {
     match origin {
+        ClockOrigin::StartOfMix if card.case.route.material.class == ImpressionClass::Agar => {
+            "from leaving the bath"
+        }
         ClockOrigin::StartOfMix => "from the start of mixing",
         ClockOrigin::InTheMouth => "in the mouth",
         ClockOrigin::Removal => "after removal",
@@ -223,7 +227,7 @@ fn from(origin: ClockOrigin) -> &'static str {
 
 /// A planned or stamped moment: on its clock, and by the wall once there are stamps.
 fn moment(card: &Card, action: Action, at_s: f64) -> String {
-    let on = |origin: ClockOrigin| format!("{} {}", span(at_s - start_of(card, origin)), from(origin));
+    let on = |origin: ClockOrigin| format!("{} {}", span(at_s - start_of(card, origin)), from(card, origin));
     let clock = match action {
         Action::Pour => on(ClockOrigin::Removal),
         Action::Separate => on(ClockOrigin::Pour),
@@ -259,7 +263,7 @@ pub fn strips(out: &mut String, card: &Card) {
     let rows = [
         (
             Axis { from_s: 0.0, to_s: mouth_end_s, logarithmic: false },
-            "from the start of mixing",
+            from(card, ClockOrigin::StartOfMix),
             vec![Action::Mix, Action::Seat, Action::Remove],
         ),
         (
