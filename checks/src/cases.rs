@@ -1,9 +1,9 @@
 //! The cases that published measurements are compared with. What a study does not say is left unknown.
 
 use terms::{
-    Fabrication, FabricationKind, Fact, GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Material,
-    Mix, MixMethod, Plan, ProductId, Purpose, Restoration, Route, Situation, Stone, Technique, Tray,
-    TrayKind, TrayMaterial,
+    Astringent, Baths, Fabrication, FabricationKind, Fact, GypsumType, HoldingKind, HoldingSegment,
+    ImpressionClass, Material, Mix, MixMethod, Plan, ProductId, Purpose, Restoration, Route, Situation,
+    Stone, Technique, Tray, TrayKind, TrayMaterial,
 };
 
 /// A situation and a route.
@@ -23,6 +23,9 @@ pub(crate) fn silicone(relief_mm: f64) -> Case {
         span_m: Fact::NotApplicable,
         latex: Fact::Known(false),
         bleeding: Fact::Known(false),
+        fresh_resin: Fact::Known(false),
+        cement_residue: Fact::Known(false),
+        astringent: Fact::Known(Astringent::None),
         ..Situation::unknown(Purpose::Crown)
     };
     let route = Route {
@@ -30,6 +33,8 @@ pub(crate) fn silicone(relief_mm: f64) -> Case {
         technique: Technique::SingleViscosity,
         material: Material { class: ImpressionClass::AdditionSilicone, product: None },
         wash: None,
+        wash_thickness_m: Fact::NotApplicable,
+        baths: Baths::UNKNOWN,
         tray: Tray {
             kind: TrayKind::Custom,
             material: TrayMaterial::Acrylic,
@@ -55,6 +60,7 @@ pub(crate) fn silicone(relief_mm: f64) -> Case {
             seat_after_s: Fact::Unknown,
             remove_after_s: Fact::Unknown,
             separate_after_s: Fact::Unknown,
+            second_pour_after_s: Fact::Unknown,
         },
     };
     Case { situation, route }
@@ -80,16 +86,26 @@ pub(crate) fn alginate(product: Option<&str>) -> Case {
     case
 }
 
+/// The crown of [`silicone`] on another class (no product), 3 mm of relief, held and poured as a segment says.
+pub(crate) fn on(class: ImpressionClass, holding: HoldingSegment) -> Case {
+    let mut case = silicone(3.0);
+    case.route.material = Material { class, product: None };
+    case.route.holding = vec![holding];
+    if class.is_alginate() {
+        case.situation.water_temperature_k = Fact::Known(293.15);
+        case.route.mix =
+            Mix { method: MixMethod::Hand, powder_kg: Fact::Known(0.02), water_kg: Fact::Known(0.0434) };
+    }
+    if class == ImpressionClass::Agar {
+        case.route.tray.material = TrayMaterial::Metal;
+        case.route.tray.perforated = Fact::Known(true);
+    }
+    case
+}
+
 /// A holding segment of which only kind and duration are known.
 pub(crate) fn held(kind: HoldingKind, minutes: f64) -> HoldingSegment {
-    HoldingSegment {
-        kind,
-        duration_s: 60.0 * minutes,
-        temperature_k: Fact::Unknown,
-        humidity: Fact::Unknown,
-        draught_m_s: Fact::Unknown,
-        exposure: Fact::Unknown,
-    }
+    HoldingSegment::of(kind, 60.0 * minutes)
 }
 
 fn stone(gypsum: GypsumType, ratio: f64) -> Stone {

@@ -4,8 +4,12 @@
 //! why it has that size, and the mutation of the code under which it was seen to fail. The topic modules compute; nothing of
 //! what they compute is written down here. One check is one equation or data set and source, whatever its number of rows.
 
+mod agar;
 mod cases;
+pub mod coverage;
+mod elastomers;
 mod fit;
+mod gels;
 mod gypsum;
 mod heat;
 mod published;
@@ -16,6 +20,7 @@ mod water;
 
 pub use table::{markdown, table};
 
+use rayon::prelude::*;
 use terms::Grade;
 
 /// A check that cannot be read or computed.
@@ -120,6 +125,9 @@ const TOPICS: &[Topic] = &[
         text: include_str!("../data/uncertainty.toml"),
         compute: uncertainty::compute,
     },
+    Topic { name: "elastomers", text: include_str!("../data/elastomers.toml"), compute: elastomers::compute },
+    Topic { name: "gels", text: include_str!("../data/gels.toml"), compute: gels::compute },
+    Topic { name: "agar", text: include_str!("../data/agar.toml"), compute: agar::compute },
     Topic { name: "published", text: include_str!("../data/published.toml"), compute: published::compute },
 ];
 
@@ -190,6 +198,7 @@ pub fn all() -> Result<Vec<(&'static str, Check)>, CheckError> {
     #[derive(serde::Deserialize)]
     #[serde(deny_unknown_fields)]
     struct File {
+        #[serde(default)]
         check: Vec<Check>,
     }
     let mut list = Vec::new();
@@ -220,7 +229,7 @@ pub fn run(topic: &'static str, check: &Check) -> Outcome {
 /// # Errors
 /// When a shipped text cannot be read.
 pub fn run_all() -> Result<Vec<Outcome>, CheckError> {
-    Ok(all()?.iter().map(|(topic, check)| run(topic, check)).collect())
+    Ok(all()?.par_iter().map(|(topic, check)| run(topic, check)).collect())
 }
 
 impl Row {

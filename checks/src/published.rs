@@ -1,5 +1,8 @@
 //! Published measurements and facts of the trade against forecasts of the whole chain.
 
+use std::collections::BTreeMap;
+use std::sync::{Mutex, PoisonError};
+
 use chain::statistics::Interval;
 use chain::{Effort, Forecast};
 use kernel::GAS_CONSTANT;
@@ -36,26 +39,34 @@ pub(crate) fn compute(id: &str, input: &Input) -> Result<f64, CheckError> {
     }
 }
 
-fn forecast(case: &Case) -> Result<Forecast, CheckError> {
+/// The forecast of a case from 8 x 128 samples. Rows of several checks ask for the same one, so each is made once.
+pub(crate) fn forecast(case: &Case) -> Result<Forecast, CheckError> {
+    static MADE: Mutex<BTreeMap<String, Forecast>> = Mutex::new(BTreeMap::new());
+    let key = format!("{:?} {:?}", case.situation, case.route);
+    if let Some(made) = MADE.lock().unwrap_or_else(PoisonError::into_inner).get(&key) {
+        return Ok(made.clone());
+    }
     let refused = |error: &dyn std::fmt::Display| CheckError::Model(error.to_string());
     let parameters = ledger::shipped().map_err(|error| refused(&error))?;
     let limits = Limits::of(&parameters).map_err(|error| refused(&error))?;
     let (effort, now) = (Effort::of_points(128), Instant::from_millis(1_790_000_000_000));
-    chain::forecast(&case.situation, &case.route, &[], &[], &parameters, &limits, effort, now)
-        .map_err(|error| refused(&error))
+    let made = chain::forecast(&case.situation, &case.route, &[], &[], &parameters, &limits, effort, now)
+        .map_err(|error| refused(&error))?;
+    MADE.lock().unwrap_or_else(PoisonError::into_inner).insert(key, made.clone());
+    Ok(made)
 }
 
-fn interval(forecast: &Forecast, id: &str) -> Result<Interval, CheckError> {
+pub(crate) fn interval(forecast: &Forecast, id: &str) -> Result<Interval, CheckError> {
     let quantity = forecast.quantity(id).ok_or_else(|| CheckError::Model(format!("no {id}")))?;
     Ok(quantity.interval)
 }
 
-fn middle(forecast: &Forecast, id: &str) -> Result<f64, CheckError> {
+pub(crate) fn middle(forecast: &Forecast, id: &str) -> Result<f64, CheckError> {
     interval(forecast, id).map(|interval| interval.mid)
 }
 
 /// Where a measured value lies in a 90 % interval: -1 at its low end, 0 at its middle, +1 at its high end.
-fn place(measured: f64, interval: Interval) -> f64 {
+pub(crate) fn place(measured: f64, interval: Interval) -> f64 {
     if measured < interval.mid {
         (measured - interval.mid) / (interval.mid - interval.low)
     } else {

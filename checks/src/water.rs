@@ -1,7 +1,7 @@
 //! Moist air, evaporation, drying.
 
 use kernel::ZERO_CELSIUS;
-use kernel::holding::{self, Exposure, Gel, HoldPoint, Segment, surface_evaporation_share};
+use kernel::holding::{self, Bath, Exposure, Gel, HoldPoint, Segment, surface_evaporation_share};
 use kernel::moist_air::{
     STANDARD_PRESSURE_PA, latent_heat_j_kg, saturation_pressure_pa, saturation_vapour_density_kg_m3,
 };
@@ -63,6 +63,7 @@ fn alginate() -> Gel {
         syneresis_tau_s: 3600.0,
         tray_j_m2k: 1180.0 * 1460.0 * 2e-3,
         tray_h_w_m2k: 8.0,
+        bath: Bath::DRY,
     }
 }
 

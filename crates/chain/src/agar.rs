@@ -15,9 +15,9 @@ use crate::space::Draw;
 /// The tray material of one sample as it leaves its last bath.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sol {
-    /// Least share of sol in the tube.
+    /// Least share of sol in the tube after storage: what has not melted by then leaves lumps.
     pub least_share: f64,
-    /// Mean share of sol.
+    /// Mean share of sol when it leaves the last bath.
     pub mean_share: f64,
     /// Mean temperature, K.
     pub mean_k: f64,
@@ -78,14 +78,14 @@ pub fn sol(draw: &Draw, constants: &Constants) -> Result<Sol, ChainError> {
     let mut points = [BathPoint::default(); 3];
     let room_k = draw[Root::RoomTemperature];
     through_baths(&tube, &sol_gel, room_k, 0.0, &baths, &mut points)?;
-    let [_, _, tempered] = points;
+    let [_, stored, tempered] = points;
     let half_s = draw[Root::MeltHalfTime]
         * (1.0 + agar.melt_stretch * (cycles - 1.0))
         * exp(agar.melt_energy_j_mol / kernel::GAS_CONSTANT
             * (1.0 / boil_k - 1.0 / draw[Root::MeltTemperature]));
     let to_axis_s = dwell_s(&tube, room_k, boil_k, draw[Root::MeltTemperature]).unwrap_or(f64::INFINITY);
     Ok(Sol {
-        least_share: tempered.least_sol,
+        least_share: stored.least_sol,
         mean_share: tempered.mean_sol,
         mean_k: tempered.mean_k,
         core_k: tempered.core_k,

@@ -32,10 +32,16 @@ pub fn contact(situation: &Situation, route: &Route, parameters: &Parameters) ->
     contact
 }
 
-/// From removal until the last disinfectant has had its time, s.
+/// From removal until the last disinfectant has had its time: the plan, or its label where that asks for more; s.
 pub fn disinfected_after_s(route: &Route) -> f64 {
-    let last = route.holding.iter().rposition(|segment| segment.agent.known().is_some());
-    last.map_or(0.0, |last| route.holding[..=last].iter().map(|segment| segment.duration_s).sum())
+    let (mut now_s, mut done_s) = (0.0, 0.0);
+    for segment in &route.holding {
+        if segment.agent.known().is_some() {
+            done_s = now_s + segment.duration_s.max(segment.labelled_contact_s.known().unwrap_or(0.0));
+        }
+        now_s += segment.duration_s;
+    }
+    done_s
 }
 
 fn disinfect(route: &Route, parameters: &Parameters, contact: &mut Contact) {
@@ -68,8 +74,16 @@ fn disinfect(route: &Route, parameters: &Parameters, contact: &mut Contact) {
         ));
     }
     for said in &contact.disinfected {
-        if said.stands_in_the_way {
+        if said.stands_in_the_way && !contact.obstacles.contains(&said.words) {
             contact.obstacles.push(said.words.clone());
+        }
+        if said.labelled_contact_s.is_none()
+            && !contact.asks.iter().any(|ask| ask.words.contains("its label"))
+        {
+            contact.asks.push(ask(
+                "what contact does the label of the disinfectant ask for?",
+                "the label counts, and a usual one only stands in for it",
+            ));
         }
     }
 }
@@ -95,10 +109,27 @@ fn disinfected(
             .unwrap_or_default()
             .into_iter()
             .take(3)
-            .map(|row| format!("{}, {}", row.agent, row.method))
+            .map(|row| format!("{} by {}, borne for {}", row.agent, row.method, span(row.bears_max_s)))
             .collect(),
     };
-    let words = words(segment, class, method, row, bearing, &alternatives);
+    let mut words = words(segment, class, method, row, bearing, &alternatives);
+    let mut stands_in_the_way = bearing != Bearing::Borne;
+    let needed_s = row.map(|row| row.needed_s(labelled_s)).or(labelled_s);
+    if bearing != Bearing::TooShort && needed_s.is_some_and(|needed_s| segment.duration_s < needed_s) {
+        words.push_str(&format!("; the planned {} do not disinfect", span(segment.duration_s)));
+    }
+    if labelled_s.is_none() {
+        stands_in_the_way = true;
+        words.push_str("; its own label is not entered, so nothing shows that it is disinfected");
+    }
+    if let (Some(row), Some(share)) = (row, segment.concentration.known()) {
+        let [low, high] = row.concentration_percent;
+        let percent = 100.0 * share;
+        if percent < 0.95 * low || percent > 1.05 * high {
+            stands_in_the_way = true;
+            words.push_str(&format!("; {percent} % is not the {low} to {high} % that the row speaks of"));
+        }
+    }
     Disinfected {
         segment: index,
         agent: agent.map(|agent| agent.word()),
@@ -107,7 +138,7 @@ fn disinfected(
         labelled_contact_s: labelled_s,
         planned_contact_s: segment.duration_s,
         bears_s: row.map(|row| row.bears_max_s),
-        stands_in_the_way: bearing != Bearing::Borne,
+        stands_in_the_way,
         words,
         alternatives,
         key: row.map(|row| row.key.clone()),
@@ -128,7 +159,10 @@ fn words(
     let bears_s = row.map_or(0.0, |row| row.bears_max_s);
     let other = match alternatives {
         [] => "another agent or method".to_owned(),
-        list => format!("another agent or method ({})", list.join("; ")),
+        list => format!(
+            "another agent or method whose label asks for no more than is borne ({})",
+            list.join("; ")
+        ),
     };
     match bearing {
         Bearing::Borne => format!(

@@ -123,6 +123,13 @@ pub fn forecast(
         loading_s: constants.loading_s,
     };
     let mut raw = quantities::raw(&samples, &kept, &sizes, &scope);
+    let disinfected_s = contact::disinfected_after_s(route);
+    raw.push(quantities::Raw {
+        id: "window.pour.opens",
+        words: "gas has gone and the disinfectant has had its time, from removal",
+        si_unit: "s",
+        values: samples.iter().map(|sample| sample.draw[Root::GasTime].max(disinfected_s)).collect(),
+    });
     raw.push(quantities::Raw {
         id: "window.pour.closes",
         words: "held as planned, leaves the limits, from removal",
@@ -139,7 +146,8 @@ pub fn forecast(
     let interval = |id: &str| Interval::of(values(id), &weights.values).unwrap_or(NO_INTERVAL);
     let mut contact = contact::contact(situation, route, parameters);
     let moments = Moments {
-        pourable_s: schedule::pourable_s(&samples, &weights.values, contact::disinfected_after_s(route)),
+        pourable_s: Some(interval("window.pour.opens")).filter(|interval| interval.high > 0.0),
+        servable: finite_share(values("window.pour.closes"), &weights.values),
         mixed_by_s: interval("window.mix.closes"),
         seated_by_s: interval("window.seat.closes"),
         ready_s: schedule::ready_s(&samples, &weights.values).unwrap_or(NO_INTERVAL),
@@ -161,6 +169,12 @@ pub fn forecast(
         limits,
     )?;
     let windows = schedule::windows(route, &timeline, &case.sayings(origins), &moments, separated_s);
+    let latest_pour_s = windows
+        .iter()
+        .filter(|window| window.action == Action::Pour)
+        .flat_map(|window| &window.closes.instructed)
+        .map(|limit| limit.seconds)
+        .reduce(f64::min);
     let (budgets, change_first) =
         budget::budgets(&setup, &samples, &kept, pour, &sizes, &weights.values, limits)?;
     let quantities: Vec<_> = raw
@@ -168,7 +182,7 @@ pub fn forecast(
         .filter(|raw| raw.values.iter().any(|value| *value != 0.0) || raw.id != "mass.change")
         .filter_map(|raw| quantities::quantity(raw, &space, &samples, &weights.values))
         .collect();
-    contact.notes.extend(heat::notes(route, parameters, &quantities)?);
+    heat::say(route, parameters, &quantities, &mut contact)?;
     let on_margin = quantities::contributions(&margins, &space, &samples, &weights.values);
     let usable: Vec<f64> = usable.iter().map(|&usable| one_if(usable)).collect();
     let on_margin = larger(on_margin, quantities::contributions(&usable, &space, &samples, &weights.values));
@@ -188,6 +202,7 @@ pub fn forecast(
         set_at_removal: share_of(&kept, &weights, |kept| kept.set_at_removal),
         melted: share_of(&kept, &weights, |kept| kept.melted),
         contact: &contact,
+        second_pour: second_pour::cautions(route, &constants, again_s, latest_pour_s),
         ratios: case.unusual_ratios(&scopes)?,
         furthest: weights.furthest,
         full: effort.points >= Effort::FULL.points,
@@ -222,6 +237,12 @@ pub fn forecast(
     })
 }
 
+/// Weighted share of the samples in which a number exists.
+fn finite_share(values: &[f64], weights: &[f64]) -> f64 {
+    let holds: Vec<f64> = values.iter().map(|value| one_if(value.is_finite())).collect();
+    mean(&holds, weights)
+}
+
 /// Stands in where no sample has weight; the forecast then says that nothing can be concluded.
 const NO_INTERVAL: Interval = Interval { low: 0.0, mid: 0.0, high: 0.0 };
 
@@ -236,8 +257,16 @@ fn share_of(kept: &[Kept], weights: &Weights, holds: impl Fn(&Kept) -> bool) -> 
 }
 
 /// The segments of the route; without any, the impression lies in the room until the stone is mixed.
+///
+/// The last segment goes on when pouring is later than planned; but nothing stays in a bath beyond its plan: it is taken out
+/// and lies in the room.
 fn segments(route: &Route, pour_delay_s: f64) -> Cow<'_, [HoldingSegment]> {
-    if !route.holding.is_empty() {
+    if let Some(last) = route.holding.last() {
+        if last.kind == HoldingKind::Immersed {
+            let mut segments = route.holding.clone();
+            segments.push(HoldingSegment::of(HoldingKind::OpenAir, 0.0));
+            return Cow::Owned(segments);
+        }
         return Cow::Borrowed(&route.holding);
     }
     Cow::Owned(vec![HoldingSegment::of(HoldingKind::OpenAir, pour_delay_s)])

@@ -5,26 +5,37 @@
 use ledger::{LedgerError, Parameters};
 use terms::{ImpressionClass, Route};
 
-use crate::report::{Note, Quantity};
+use crate::contact::Contact;
+use crate::report::{Ask, Note, Quantity};
 
-/// Sentences on the heat of a route with agar; none without.
+/// Adds what is to be said of the heat of a route with agar; nothing without.
 ///
 /// # Errors
 /// When a limit is missing from the ledger.
-pub fn notes(
+pub fn say(
     route: &Route,
     parameters: &Parameters,
     quantities: &[Quantity],
-) -> Result<Vec<Note>, LedgerError> {
+    contact: &mut Contact,
+) -> Result<(), LedgerError> {
     if !route.has_agar() {
-        return Ok(Vec::new());
+        return Ok(());
+    }
+    let baths = &route.baths;
+    let last_bath_unknown = baths.temper_temperature_k.is_unknown() || baths.temper_s.is_unknown();
+    if route.material.class == ImpressionClass::Agar && last_bath_unknown {
+        contact.asks.push(Ask {
+            words: "how hot is the last bath, and how long was the agar in it?".to_owned(),
+            why: "it can burn the mouth".to_owned(),
+            share: None,
+        });
     }
     let limit = |name: &str| {
         parameters.find(&["limit"], name).map(|(value, found)| (found.median(), value.key.clone()))
     };
     let interval =
         |id: &str| quantities.iter().find(|quantity| quantity.id == id).map(|quantity| quantity.interval);
-    let mut notes = Vec::new();
+    let Contact { notes, obstacles, .. } = contact;
     let (scald_k, key) = limit("scald_temperature")?;
     notes.push(Note {
         words: format!(
@@ -36,6 +47,15 @@ pub fn notes(
     });
     let (rise_k, key) = limit("pulp_rise")?;
     if let Some(rise) = interval("heat.pulp_rise") {
+        if rise.mid > rise_k {
+            obstacles.insert(
+                0,
+                format!(
+                    "TOO HOT for the pulp: its wall warms by {:.0} to {:.0} K where {rise_k:.1} K did damage in animals; cool the syringe",
+                    rise.low, rise.high
+                ),
+            );
+        }
         let against = if rise.high < rise_k { "stays below" } else { "may reach" };
         notes.push(Note {
             words: format!(
@@ -64,19 +84,27 @@ pub fn notes(
         && let Some(mix) = interval("mix.temperature")
     {
         let (_, key) = limit("tissue_temperature")?;
-        let against = if mix.high < tissue_k { "stays below" } else { "may pass" };
+        let bath_is_cool = baths.temper_temperature_k.known().is_some_and(|temper_k| temper_k <= tissue_k);
+        let remedy = if bath_is_cool { "temper it longer" } else { "a cooler last bath" };
+        let degrees = format!("{:.0} to {:.0} °C", celsius(mix.low), celsius(mix.high));
+        let bears = format!("the {:.0} °C that tissue is thought to bear", celsius(tissue_k));
+        if mix.low > tissue_k {
+            obstacles.insert(
+                0,
+                format!("TOO HOT for the mouth: the agar leaves its last bath at {degrees}, above {bears}; {remedy}, and do not seat it"),
+            );
+        }
+        let against = match mix {
+            mix if mix.high < tissue_k => "stays below",
+            mix if mix.low > tissue_k => "passes",
+            _ => "may pass",
+        };
         notes.push(Note {
-            words: format!(
-                "the agar leaves its last bath at {:.0} to {:.0} °C, which {against} the {:.0} °C that tissue is thought to bear: \
-                 temper it longer, or let the surface cool, before the tray goes in",
-                celsius(mix.low),
-                celsius(mix.high),
-                celsius(tissue_k)
-            ),
+            words: format!("the agar leaves its last bath at {degrees}, which {against} {bears}: {remedy}, before the tray goes in"),
             key: Some(key),
         });
     }
-    Ok(notes)
+    Ok(())
 }
 
 fn celsius(t_k: f64) -> f64 {

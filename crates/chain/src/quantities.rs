@@ -90,13 +90,13 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
         };
         list.push(Raw {
             id: "sol.least",
-            words: "least share of sol in the tube after its baths",
+            words: "least share of sol in the tube after storage",
             si_unit: "1",
             values: of_sol(|sol| sol.least_share),
         });
         list.push(Raw {
             id: "sol.core",
-            words: "axis of the tube after its baths",
+            words: "axis of the tube after its last bath",
             si_unit: "K",
             values: of_sol(|sol| sol.core_k),
         });

@@ -4,7 +4,6 @@ use terms::{Action, ClockOrigin, ImpressionClass, Route, Step};
 
 use crate::contact::disinfected_after_s;
 use crate::mouth::HORIZON_S;
-use crate::roots::Root;
 use crate::samples::Sample;
 use crate::statistics::Interval;
 use crate::timeline::Timeline;
@@ -12,8 +11,10 @@ use crate::windows::{ForecastEnd, Origins, Sayings, Window};
 
 /// What the samples say of the moments that decide the windows, s.
 pub struct Moments {
-    /// From removal: gas has gone and the disinfectant has had its time.
+    /// From removal: gas has gone and the disinfectant has had its time; none when there is neither.
     pub pourable_s: Option<Interval>,
+    /// Share of the samples that would serve if poured at once.
+    pub servable: f64,
     /// From the start of mixing: mixing must have ended.
     pub mixed_by_s: Interval,
     /// From the start of mixing: end of working.
@@ -33,14 +34,6 @@ pub fn ready_s(samples: &[Sample], weights: &[f64]) -> Option<Interval> {
     let values: Vec<f64> =
         samples.iter().map(|sample| sample.mouth.ready_after_seat_s.min(HORIZON_S)).collect();
     Interval::of(&values, weights)
-}
-
-/// When stone may come, s from removal: after the gas of the material, and after the last disinfectant; none when there is
-/// neither.
-pub fn pourable_s(samples: &[Sample], weights: &[f64], disinfected_s: f64) -> Option<Interval> {
-    let values: Vec<f64> =
-        samples.iter().map(|sample| sample.draw[Root::GasTime].max(disinfected_s)).collect();
-    Interval::of(&values, weights).filter(|interval| interval.high > 0.0)
 }
 
 /// Builds the windows.
@@ -102,12 +95,18 @@ pub fn windows(
             "held as planned, cure and cooling bring sizes out of the limits"
         }
     };
+    let closes_reason = match moments.servable {
+        share if share < 0.95 => {
+            format!("{closes_reason}; in {:.0} of 100 cases no pour time serves", 100.0 * (1.0 - share))
+        }
+        _ => closes_reason.to_owned(),
+    };
     let closes = match moments.poured_by_s {
         Some(interval) => end(
             interval,
             ClockOrigin::Removal,
             interval.high >= 0.999 * moments.holding_horizon_s,
-            closes_reason,
+            &closes_reason,
         ),
         None => silent(ClockOrigin::Removal, "no pour time brings this route inside the limits"),
     };

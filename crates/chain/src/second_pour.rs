@@ -26,6 +26,24 @@ pub fn at_s(route: &Route, constants: &Constants, pour_s: f64, separated_after_p
     pour_s + separated_after_pour_s + rest_s
 }
 
+/// What must be said first: a second pour that is planned and cannot be, or that lies beyond the printed latest pour.
+pub fn cautions(route: &Route, constants: &Constants, at_s: f64, latest_s: Option<f64>) -> Vec<String> {
+    if route.plan.second_pour_after_s.known().is_none() {
+        return Vec::new();
+    }
+    if constants.repour_casts < 2.0 {
+        return vec![format!("a second pour is planned, and {} is poured once", route.material.class)];
+    }
+    match latest_s {
+        Some(latest_s) if at_s > latest_s => vec![format!(
+            "the second pour lies {} after removal, beyond the printed {}",
+            span(at_s),
+            span(latest_s)
+        )],
+        _ => Vec::new(),
+    }
+}
+
 /// The second cast poured at place `place` of the holding times; no figures for a class that is poured once.
 ///
 /// # Errors

@@ -1,7 +1,8 @@
 //! What must be said beside the numbers: the verdict and its reasons, questions, what is missing, what is outside.
 
 use terms::{
-    Action, Fact, Fault, GypsumType, HoldingKind, Observation, Purpose, Reading, Route, Situation, Technique,
+    Action, Fact, Fault, GypsumType, HoldingKind, ImpressionClass, Observation, Purpose, Reading, Route,
+    Situation, Technique,
 };
 
 use crate::contact::Contact;
@@ -38,6 +39,8 @@ pub struct Facts<'a> {
     pub set_at_removal: f64,
     /// Share of the samples whose agar was molten where it had to be.
     pub melted: f64,
+    /// What must be said first of a second pour.
+    pub second_pour: Vec<String>,
     /// Disinfectants and what may keep the material from setting.
     pub contact: &'a Contact,
     /// Water/powder ratios far from the usual, in words.
@@ -96,23 +99,30 @@ impl Facts<'_> {
             );
         }
         if self.melted < 0.9 {
-            let what = if self.route.technique == Technique::AgarOverAlginate {
-                "the agar on the tooth still flows when the alginate reaches it, and bonds to it"
+            let (what, remedy) = if self.route.technique == Technique::AgarOverAlginate {
+                (
+                    "the agar on the tooth has gelled before the alginate reaches it, and does not bond",
+                    "bring the tray sooner, or syringe it warmer",
+                )
             } else {
-                "the agar is a sol to the axis of the tube when it leaves its baths"
+                ("the agar has not melted to the axis of its tube", "boil it longer, or in a thinner tube")
             };
-            reasons.push(match self.melted {
-                share if share < 0.05 => format!("it is almost certain that this does not hold: {what}"),
-                share => format!("the chance that {what}, is only {:.0} %", 100.0 * share),
-            });
+            let chance = 100.0 * (1.0 - self.melted);
+            reasons.push(format!("{what} (a chance of {chance:.0} %): {remedy}"));
         }
         if self.seated_in_time < 0.9 {
+            let agar = self.route.material.class == ImpressionClass::Agar;
+            let (what, remedy) = if agar {
+                ("the agar", "temper it warmer or shorter, or seat sooner")
+            } else {
+                ("the mix", "cool it, or seat sooner")
+            };
             reasons.push(match self.seated_in_time {
                 share if share < 0.05 => {
-                    "the mix has almost certainly stopped flowing when the tray is seated: cool it, or seat sooner".to_owned()
+                    format!("{what} has almost certainly stopped flowing when the tray is seated: {remedy}")
                 }
                 share => format!(
-                    "the chance that the mix still flows when the tray is seated is only {:.0} %: cool it, or seat sooner",
+                    "the chance that {what} still flows when the tray is seated is only {:.0} %: {remedy}",
                     100.0 * share
                 ),
             });
@@ -131,6 +141,8 @@ impl Facts<'_> {
         for window in self.windows.iter().filter(|window| window.state == WindowState::NoWindow) {
             reasons.push(format!("to {} there is no window: it opens after it has closed", window.action));
         }
+        reasons.extend(self.disagreement());
+        reasons.extend(self.second_pour.iter().cloned());
         for window in self.windows {
             if let Some((said, against_print)) = self.missed(window) {
                 if against_print && word == VerdictWord::Likely {
@@ -172,6 +184,28 @@ impl Facts<'_> {
             None => format!("{what} {action} lies {} after its window closes", span(at_s - close_s)),
         };
         Some((said, true))
+    }
+
+    /// Where what is taught on the latest pour lies far from what binds, in one sentence.
+    fn disagreement(&self) -> Option<String> {
+        let pour = self.windows.iter().find(|window| window.action == Action::Pour)?;
+        let taught_s = pour.closes.taught.iter().map(|rule| rule.seconds[1]).reduce(f64::min)?;
+        let forecast = pour.closes.forecast_s?;
+        let printed_s = pour.closes.instructed.iter().map(|limit| limit.seconds).reduce(f64::min);
+        let binds_s = printed_s.map_or(forecast.low, |printed_s| printed_s.min(forecast.low));
+        if binds_s < FAR * taught_s {
+            return None;
+        }
+        let beyond = if pour.closes.beyond_checked { "or longer" } else { "at the careful end" };
+        let printed = match printed_s {
+            Some(printed_s) => format!("printed {}", span(printed_s)),
+            None => "no instruction is entered, consult it".to_owned(),
+        };
+        Some(format!(
+            "on the latest pour sources disagree: taught {}, forecast {} {beyond}, {printed}; a forecast is no permission",
+            span(taught_s),
+            span(forecast.low)
+        ))
     }
 
     fn faults(&self) -> Vec<Fault> {
@@ -216,6 +250,17 @@ impl Facts<'_> {
             list.push(format!(
                 "gypsum {} is too soft for a die: it abrades while a restoration is made on it",
                 self.route.stone.gypsum
+            ));
+        }
+        if let Some(quantity) = self.quantities.iter().find(|quantity| {
+            matches!(quantity.id, "strain.holding" | "die.diameter" | "span.share" | "span")
+                && quantity.beyond_checked
+                && (quantity.interval.mid == quantity.interval.high
+                    || quantity.interval.mid == quantity.interval.low)
+        }) {
+            list.push(format!(
+                "{}: most of it lies beyond what was checked, and the chance with it",
+                quantity.words
             ));
         }
         for ratio in &self.ratios {
@@ -307,7 +352,12 @@ impl Facts<'_> {
             "the tray by finite elements: fitted formulas stand in, with their discrepancy",
         ];
         if self.route.wash.is_some() && self.route.technique != Technique::PuttyWashTwoStep {
-            list.push("the second material sets and wets on its own; its shrinkage is taken as that of the tray material");
+            list.push(
+                "the second material sets and wets on its own; its thickness and shrinkage are taken as part of the tray material",
+            );
+        }
+        if self.situation.purpose.has_die() {
+            list.push("a die that is too large: judged by the space at the walls alone, without overhang or loss of hold");
         }
         if self.route.technique == Technique::AgarOverAlginate {
             list.push("the bond of agar to alginate, and alginate that pushes the agar away");
@@ -373,6 +423,9 @@ impl Facts<'_> {
         list
     }
 }
+
+/// A latest pour this many times what is taught is said.
+const FAR: f64 = 3.0;
 
 /// A plan this close to the end of its window is inside what a hand and a clock can keep.
 const WORTH_SAYING_S: f64 = 3.0;

@@ -227,7 +227,7 @@ fn agar_must_be_boiled_to_the_axis() {
     let (short, long) = (boiled(20e-3, 120.0), boiled(20e-3, 900.0));
     assert!(middle(&short, "sol.least") < 0.5 && middle(&long, "sol.least") > 0.95);
     assert_ne!(short.verdict.word, VerdictWord::Likely);
-    assert!(short.verdict.reasons.iter().any(|reason| reason.contains("axis of the tube")));
+    assert!(short.verdict.reasons.iter().any(|reason| reason.contains("axis of its tube")));
     let needed = |diameter_m| middle(&boiled(diameter_m, 900.0), "sol.boil");
     let ratio = needed(30e-3) / needed(15e-3);
     assert!(ratio > 2.0 && ratio < 4.0, "{ratio}");
@@ -382,4 +382,56 @@ fn late_seating_widens_the_interval() {
         interval.high - interval.low
     };
     assert!(width(120.0) > width(40.0), "{} {}", width(120.0), width(40.0));
+}
+
+/// A tray of agar hotter than tissue bears, or syringe agar that warms the pulp too far, comes before every figure.
+#[test]
+fn hot_agar_stands_in_the_way() {
+    let mut case = of(ImpressionClass::Agar);
+    case.route.baths.store_temperature_k = Fact::Known(345.15);
+    case.route.baths.temper_temperature_k = Fact::Known(340.15);
+    let hot = case.forecast(POINTS).verdict;
+    assert_ne!(hot.word, VerdictWord::Likely);
+    assert!(hot.reasons[0].starts_with("TOO HOT for the mouth"), "{:?}", hot.reasons);
+    assert!(hot.reasons[0].contains("a cooler last bath"), "{:?}", hot.reasons);
+}
+
+/// A label that is not entered is a question, and nothing shows that the impression is disinfected.
+#[test]
+fn an_unknown_label_is_not_a_kept_one() {
+    let with = |label, share| {
+        let segment = HoldingSegment {
+            agent: Fact::Known(Agent::Hypochlorite),
+            concentration: share,
+            labelled_contact_s: label,
+            ..held(HoldingKind::SprayedSealed, 10.0)
+        };
+        kept(ImpressionClass::Polyether, segment)
+    };
+    let (kept_label, half) = (Fact::Known(600.0), Fact::Known(0.005));
+    assert!(!with(kept_label, half).disinfection[0].stands_in_the_way);
+    let unknown = with(Fact::Unknown, half);
+    assert!(unknown.disinfection[0].stands_in_the_way);
+    assert!(unknown.asks.iter().any(|ask| ask.words.contains("label of the disinfectant")));
+    assert!(with(kept_label, Fact::Known(0.0)).disinfection[0].stands_in_the_way, "water is no disinfectant");
+    let longer = with(Fact::Known(900.0), half);
+    let pour = longer.windows.iter().find(|window| window.action == Action::Pour).unwrap();
+    assert_eq!(pour.opens.forecast_s.unwrap().low, 900.0, "the label counts before the plan");
+    assert!(longer.disinfection[0].words.contains("do not disinfect"));
+}
+
+/// Without an instruction, a forecast far beyond what is taught says so.
+#[test]
+fn a_forecast_is_no_permission() {
+    let reasons = of(ImpressionClass::CondensationSilicone).forecast(POINTS).verdict.reasons;
+    assert!(reasons.iter().any(|reason| reason.contains("no permission")), "{reasons:?}");
+}
+
+/// A sealed gel in a warm van gains no water from nowhere.
+#[test]
+fn a_warm_bag_gives_no_water() {
+    let segment =
+        HoldingSegment { temperature_k: Fact::Known(273.15 + 45.0), ..held(HoldingKind::SealedDry, 120.0) };
+    let mass = middle(&kept(ImpressionClass::Agar, segment), "mass.change");
+    assert!(mass <= 0.0 && mass > -0.05, "{mass}");
 }

@@ -45,6 +45,12 @@ enum Command {
         #[arg(long)]
         markdown: bool,
     },
+    /// How often published outcomes lie inside the forecast, and where they do not, computed now.
+    Coverage {
+        /// As a Markdown document.
+        #[arg(long)]
+        markdown: bool,
+    },
     /// The pedigree of a number: a ledger key, or the name of a number on a card.
     Source {
         /// Such as `alginate/set.activation_energy` or `die.diameter`.
@@ -80,6 +86,7 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
             forecast(case, &asked, machine, zone, out)
         }
         Some(Command::Checks { markdown }) => checks(*markdown, out),
+        Some(Command::Coverage { markdown }) => coverage(*markdown, out),
         Some(Command::Source { key, case }) => source(key, case, machine, out),
         Some(Command::Example { name }) => example(name.as_deref(), out),
         Some(Command::Schema { of }) => schema(of, out),
@@ -152,6 +159,14 @@ fn checks(markdown: bool, out: &mut impl Write) -> Result<()> {
     Ok(())
 }
 
+fn coverage(markdown: bool, out: &mut impl Write) -> Result<()> {
+    let outcomes = checks::coverage::run_all()?;
+    let text =
+        if markdown { checks::coverage::markdown(&outcomes)? } else { checks::coverage::table(&outcomes)? };
+    write!(out, "{text}")?;
+    Ok(())
+}
+
 fn source(key: &str, case_name: &str, machine: Instant, out: &mut impl Write) -> Result<()> {
     let case = load::case(case_name)?;
     let (parameters, _) = load::parameters(&case)?;
@@ -169,11 +184,7 @@ fn source(key: &str, case_name: &str, machine: Instant, out: &mut impl Write) ->
         return Ok(());
     }
     if let Some(rule) = parameters.taught().iter().find(|rule| rule.key == key) {
-        writeln!(
-            out,
-            "{}\n  taught      {}\n  source      {}\n  grade       {}",
-            rule.key, rule.rule, rule.source, rule.grade
-        )?;
+        write!(out, "{}", sources::taught(rule))?;
         return Ok(());
     }
     if let Some(row) = parameters.disinfectants().iter().find(|row| row.key == key) {

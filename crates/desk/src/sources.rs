@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use chain::Forecast;
 use chain::roots::ROOTS;
 use chain::space::Standing;
-use ledger::{Disinfectant, Inhibition, Parameters, Product, Spread, Value};
+use ledger::{Disinfectant, Inhibition, Parameters, Product, Spread, Taught, Value};
 
 use crate::digits;
 
@@ -41,6 +41,18 @@ pub fn disinfectant(row: &Disinfectant) -> String {
             ("source", row.source.clone()),
             ("how read", row.how_read.clone()),
             ("grade", row.grade.word().to_owned()),
+        ],
+    )
+}
+
+/// What is taught.
+pub fn taught(rule: &Taught) -> String {
+    lines(
+        &rule.key,
+        &[
+            ("taught", rule.rule.clone()),
+            ("source", rule.source.clone()),
+            ("grade", rule.grade.word().to_owned()),
         ],
     )
 }
@@ -125,6 +137,7 @@ pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Optio
     let _ = writeln!(out, "{}: {}", quantity.id, quantity.words);
     let interval = match quantity.si_unit {
         "m" if quantity.beyond_checked => digits::beyond(quantity.interval, 1e6, "µm"),
+        "1" if quantity.id == "sol.least" => digits::plain(quantity.interval.scaled(100.0), "%"),
         "1" if quantity.beyond_checked => digits::beyond(quantity.interval, 100.0, "%"),
         "m" => digits::interval(quantity.interval, 1e6, "µm"),
         "1" => digits::interval(quantity.interval, 100.0, "%"),
@@ -150,11 +163,8 @@ pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Optio
     if quantity.defined_in < 0.999 {
         let _ = writeln!(out, "  exists in {:.0} % of the samples", 100.0 * quantity.defined_in);
     }
-    let _ = writeln!(
-        out,
-        "  computed by the chain {} from parameters {}",
-        forecast.model_version, forecast.parameters_hash
-    );
+    let _ = writeln!(out, "  computed by the chain {} from parameters", forecast.model_version);
+    let _ = writeln!(out, "  {}", forecast.parameters_hash);
     let _ = writeln!(out, "  rests most on (first-order share of its variance):");
     for contribution in &quantity.contributions {
         let _ = writeln!(

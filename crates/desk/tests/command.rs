@@ -172,6 +172,16 @@ fn the_document_of_checks_is_that_of_the_program() {
 }
 
 #[test]
+fn the_document_of_coverage_is_that_of_the_program() {
+    let shipped = include_str!("../../../docs/coverage.md");
+    assert_eq!(
+        stdout(&trayward(&["coverage", "--markdown"])),
+        shipped,
+        "trayward coverage --markdown > docs/coverage.md"
+    );
+}
+
+#[test]
 fn the_table_of_checks_fits_80_columns() {
     let text = stdout(&trayward(&["checks"]));
     for line in text.lines() {

@@ -6,7 +6,7 @@ mod common;
 use chain::{ChainError, Effort};
 use desk::case_file::Case;
 use ledger::{Limits, Parameters, ProductKind};
-use terms::{Bound, ClockOrigin, Instant};
+use terms::{Action, Bound, ClockOrigin, Instant};
 
 /// Forecasts wanted, at 64 samples each.
 const WANTED: usize = 1_000;
@@ -77,15 +77,18 @@ fn check(seed: u64, forecast: &chain::Forecast) {
     for budget in &forecast.budgets {
         assert!(budget.total_m.is_finite() && budget.interaction_m.is_finite(), "seed {seed}: {budget:?}");
     }
-    let planned = |index: usize| forecast.windows[index].planned_s.unwrap_or(0.0);
+    let planned = |action: Action| {
+        let window = forecast.windows.iter().find(|window| window.action == action);
+        window.and_then(|window| window.planned_s).unwrap_or(0.0)
+    };
     for window in &forecast.windows {
         for edge in [&window.opens, &window.closes] {
             for limit in &edge.instructed {
                 let start_s = match limit.origin {
                     ClockOrigin::StartOfMix => 0.0,
-                    ClockOrigin::InTheMouth => planned(1),
-                    ClockOrigin::Removal => planned(2),
-                    ClockOrigin::Pour => planned(3),
+                    ClockOrigin::InTheMouth => planned(Action::Seat),
+                    ClockOrigin::Removal => planned(Action::Remove),
+                    ClockOrigin::Pour => planned(Action::Pour),
                 };
                 let binding_s = edge.binding_s.unwrap_or(f64::NAN);
                 let kept = match edge.bound {

@@ -5,6 +5,7 @@
 //! Each module opens with its equation, its conditions and its source.
 
 pub mod agar;
+pub mod capture;
 pub mod cure;
 pub mod gypsum;
 pub mod holding;
@@ -14,6 +15,7 @@ pub mod mixing;
 pub mod moist_air;
 pub mod mould_heat;
 pub mod normal;
+pub mod removal;
 pub mod seating;
 pub mod set;
 pub mod sorption;

@@ -211,7 +211,7 @@ pub const COOLANT_TEMPERATURE: Range = Range::new(K0 + 5.0, K0 + 35.0, Unit::Cel
 /// Active substance of a disinfectant.
 pub const CONCENTRATION: Range = Range::new(0.0, 1.0, Unit::Percent);
 /// Contact that a label asks for.
-pub const CONTACT: Range = Range::new(0.0, 86_400.0, Unit::Minute);
+pub const CONTACT: Range = Range::new(30.0, 86_400.0, Unit::Minute);
 /// From the first separation to a second pour.
 pub const SECOND_POUR_AFTER: Range = Range::new(0.0, 14.0 * 86_400.0, Unit::Minute);
 /// Powder of a stone mix.

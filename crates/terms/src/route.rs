@@ -286,6 +286,34 @@ impl Route {
         ranges::SECOND_POUR_AFTER.check_fact("route.plan.second_pour_after", plan.second_pour_after_s)
     }
 
+    /// What must not be larger or later than something else.
+    fn check_order(&self) -> Result<(), Invalid> {
+        let thin =
+            (self.wash_thickness_m, self.tray.relief_m, "route.wash_thickness", "the space in the tray");
+        let seated = (self.plan.mixing_s, self.plan.seat_after_s, "route.plan.mixing", "the time of seating");
+        let baths = &self.baths;
+        let store = (baths.store_temperature_k, baths.boil_temperature_k, "route.baths.store_temperature");
+        let temper =
+            (baths.temper_temperature_k, baths.store_temperature_k, "route.baths.temper_temperature");
+        for (least, most, field, than) in [
+            thin,
+            seated,
+            (store.0, store.1, store.2, "the bath before it"),
+            (temper.0, temper.1, temper.2, "the bath before it"),
+        ] {
+            if let (Some(least), Some(most)) = (least.known(), most.known())
+                && least > most
+            {
+                return Err(Invalid {
+                    field: field.to_owned(),
+                    given: format!("more than {than}"),
+                    allowed: format!("no more than {than}"),
+                });
+            }
+        }
+        Ok(())
+    }
+
     fn check_parts_fit(&self) -> Result<(), Invalid> {
         let invalid = |field: &str, given: String, allowed: &str| {
             Err(Invalid { field: field.to_owned(), given, allowed: allowed.to_owned() })
@@ -309,6 +337,7 @@ impl Route {
                 );
             }
         }
+        self.check_order()?;
         if !self.has_agar() && self.baths != Baths::UNKNOWN {
             return invalid(
                 "route.baths",

@@ -37,7 +37,7 @@ pub struct Card<'a> {
 /// The card as text, every line within [`COLUMNS`]. A short one ends after the time strip and fits a screen or two.
 pub fn text(card: &Card, short: bool) -> String {
     let mut out = String::new();
-    let checked = card.case.situation.purpose.in_checked_scope();
+    let checked = checked_scope(card);
     head(&mut out, card);
     sentence(&mut out, card);
     asks(&mut out, card);
@@ -111,10 +111,9 @@ fn sentence(out: &mut String, card: &Card) {
         Purpose::StudyCast => "provided it is free of visible faults",
         _ => "provided the margin is recorded without a visible fault",
     };
-    let orders = when::in_a_sentence(card);
     let said = match (verdict.word, verdict.faults.is_empty()) {
-        _ if !card.case.situation.purpose.in_checked_scope() => format!("Timed only. {orders}"),
-        (VerdictWord::Likely, _) => format!("Likely to end inside the limits ({chance}), {given}. {orders}"),
+        _ if !checked_scope(card) => "Timed only.".to_owned(),
+        (VerdictWord::Likely, _) => format!("Likely to end inside the limits ({chance}), {given}."),
         (VerdictWord::Unlikely, true) => {
             format!(
                 "Unlikely to end inside the limits ({chance}), even without a visible fault: do not go by this plan."
@@ -124,13 +123,16 @@ fn sentence(out: &mut String, card: &Card) {
             "Unlikely to serve: look again before anything else is done with it.".to_owned()
         }
         (VerdictWord::CannotTell, _) => {
-            format!(
-                "Cannot tell whether it will end inside the limits ({chance} by the figures alone). {orders}"
-            )
+            format!("Cannot tell whether it will end inside the limits ({chance} by the figures alone).")
         }
     };
     let _ = writeln!(out);
     paragraph(out, "  ", "  ", &said);
+    if verdict.word != VerdictWord::Unlikely || !checked_scope(card) {
+        for order in when::orders(card) {
+            paragraph(out, "    ", "             ", &order);
+        }
+    }
     for reason in &verdict.reasons {
         paragraph(out, "  · ", "    ", &format!("{reason}{}", if reason.ends_with('.') { "" } else { "." }));
     }
@@ -140,6 +142,10 @@ fn sentence(out: &mut String, card: &Card) {
         "  ",
         "Blood, a void, a drag or a missed margin spoils more impressions than everything counted below: inspect it first.",
     );
+}
+
+fn checked_scope(card: &Card) -> bool {
+    card.case.situation.purpose.in_checked_scope()
 }
 
 fn asks(out: &mut String, card: &Card) {

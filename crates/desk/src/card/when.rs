@@ -9,8 +9,8 @@ use super::strip::{Axis, band};
 use super::{Card, paragraph, title};
 use crate::digits::{careful_span, span};
 
-/// The part of the first sentence that says what to do and when.
-pub fn in_a_sentence(card: &Card) -> String {
+/// What to do and when, one line an action.
+pub fn orders(card: &Card) -> Vec<String> {
     let mut parts = Vec::new();
     for window in &card.forecast.windows {
         if window.stamped {
@@ -20,36 +20,29 @@ pub fn in_a_sentence(card: &Card) -> String {
             continue;
         }
         if window.state == WindowState::NoWindow {
-            parts.push(format!("there is no window to {}", window.action));
+            parts.push(format!("{:<9}there is no window", verb(window.action)));
             continue;
         }
         let now_s = card.forecast.now.seconds_since(card.forecast.start);
         if let Some(close_s) =
             window.closes.binding_s.filter(|&close_s| card.forecast.start_stamped && now_s > close_s)
         {
-            parts.push(format!("it is too late to {}, by {}", window.action, span(now_s - close_s)));
+            parts.push(format!("{:<9}too late, by {}", verb(window.action), span(now_s - close_s)));
             continue;
         }
         let ends = (binding(card, &window.opens), binding(card, &window.closes));
-        let verb = match window.action {
-            Action::Remove => "take it out",
-            action => action.word(),
-        };
+        let verb = format!("{:<9}", verb(window.action));
         match ends {
             (Some(open), Some(close)) => {
-                parts.push(format!("{verb} not before {open} and not after {close}"))
+                parts.push(format!("{verb}not before {open}, not after {close}"));
             }
-            (Some(open), None) => parts.push(format!("{verb} not before {open}")),
+            (Some(open), None) => parts.push(format!("{verb}not before {open}")),
             (None, Some(close)) if window.action == Action::Pour && !window.opens.taught.is_empty() => {
-                parts.push(format!("{verb} within {close}, how early the instructions say"));
+                parts.push(format!("{verb}within {close}; how early, the instructions say"));
             }
-            (None, Some(close)) => parts.push(format!("{verb} within {close}")),
+            (None, Some(close)) => parts.push(format!("{verb}within {close}")),
             (None, None) => {}
         }
-    }
-    let mut sentence = parts.join("; ");
-    if let Some(first) = sentence.get(..1) {
-        sentence = format!("{}{}.", first.to_uppercase(), &sentence[1..]);
     }
     if card
         .forecast
@@ -57,9 +50,9 @@ pub fn in_a_sentence(card: &Card) -> String {
         .iter()
         .any(|window| window.state == WindowState::ConsultInstructions && window.action != Action::Mix)
     {
-        sentence.push_str(" Where no instruction is entered, consult it first.");
+        parts.push("where no instruction is entered, consult it first".to_owned());
     }
-    sentence
+    parts
 }
 
 /// The section of windows and strips.
@@ -70,7 +63,7 @@ pub fn section(out: &mut String, card: &Card) {
         "  ",
         "  ",
         "Forecasts carry their 90 % interval; the careful end counts. Source keys: window.mix.closes, window.seat.closes, \
-         window.remove.opens, window.pour.closes, window.separate.opens; the chance: verdict.margin.",
+         window.remove.opens, window.pour.opens, window.pour.closes, window.separate.opens; the chance: verdict.margin.",
     );
     for window in &card.forecast.windows {
         for edge in [&window.opens, &window.closes] {
@@ -85,7 +78,14 @@ pub fn section(out: &mut String, card: &Card) {
         if let Some(at_s) = window.planned_s {
             let word = if window.stamped { "done" } else { "plan" };
             let first = format!("            {word:<9}");
-            paragraph(out, &first, "              ", &moment(card, window.action, at_s));
+            let as_it_opens = !window.stamped
+                && window.action == Action::Remove
+                && card.case.route.plan.remove_after_s.known().is_none();
+            let words = match as_it_opens {
+                true => "as soon as it opens".to_owned(),
+                false => moment(card, window.action, at_s),
+            };
+            paragraph(out, &first, "              ", &words);
         }
     }
     strips(out, card);
@@ -109,6 +109,10 @@ fn end(out: &mut String, card: &Card, window: &Window, edge: &Edge) {
     let first = format!("  {action:<9} {word:<11}");
     paragraph(out, &first, "              ", &format!("{when} ({decided})"));
     match edge.forecast_s {
+        Some(interval) if interval.low == interval.high => {
+            let words = format!("{} {}: {}", span(interval.mid), from(card, edge.origin), edge.reason);
+            paragraph(out, "            planned  ", "              ", &words);
+        }
         Some(interval) => {
             let words = format!("{}, {}", followed(interval, edge), from(card, edge.origin));
             paragraph(out, "            forecast ", "              ", &words);
@@ -150,15 +154,19 @@ fn alike(instructed: &[Instructed]) -> Vec<(&Instructed, String)> {
     list
 }
 
+fn verb(action: Action) -> &'static str {
+    match action {
+        Action::Remove => "take out",
+        action => action.word(),
+    }
+}
+
 /// The interval of a forecast end. What lies where following stopped is said to lie beyond it.
 fn followed(interval: chain::statistics::Interval, edge: &Edge) -> String {
     let half = 0.5 * (interval.high - interval.low);
     let write = |s: f64, earliest: bool| careful_span(s, half, earliest);
     if edge.beyond_checked && interval.low >= 0.999 * interval.high {
         return format!("beyond {}, as far as it was followed", span(interval.high));
-    }
-    if interval.low == interval.high {
-        return span(interval.mid);
     }
     let beyond = if edge.beyond_checked { " and beyond" } else { "" };
     format!(

@@ -1,7 +1,7 @@
 //! From the checked fields to a case, and the rules that hold between fields.
 
 use terms::{
-    Agent, Astringent, Baths, Displacement, Exposure, Fabrication, FabricationKind, Fault, Finding,
+    Agent, Astringent, Baths, Displacement, Exposure, Fabrication, FabricationKind, Fact, Fault, Finding,
     GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Material, Mix, MixMethod, Observation, Plan,
     ProductId, Purpose, Reading, Restoration, Route, Situation, Stamp, Step, Stone, Technique, Tray,
     TrayKind, TrayMaterial, check_order,
@@ -262,6 +262,9 @@ fn check_route(sheet: &mut Sheet, route: &Route, situation: &Situation) {
             }
             "route.holding (all together)" => copy.holding.clear(),
             "route.baths" => copy.baths = Baths::UNKNOWN,
+            field if field.starts_with("route.baths.") => copy.baths = Baths::UNKNOWN,
+            "route.wash_thickness" => copy.wash_thickness_m = Fact::Unknown,
+            "route.plan.mixing" => copy.plan.mixing_s = Fact::Unknown,
             field if field.ends_with("].agent") => {
                 for segment in &mut copy.holding {
                     let HoldingSegment { kind, duration_s, .. } = *segment;

@@ -9,7 +9,7 @@
 
 use desk::case_file::fields::{Absent, Field, Kind, NOT_APPLICABLE, Presence, TABLES, Table, UNKNOWN, units};
 use desk::case_file::{Case, parse};
-use terms::{ImpressionClass, MixMethod, Purpose, Range, Step, Technique, Unit};
+use terms::{ImpressionClass, MixMethod, Purpose, Range, Step, Technique, Unit, ranges};
 
 /// SplitMix64 (Steele, Lea & Flood 2014): one 64-bit word of state, the same sequence on every machine.
 pub struct Draw(u64);
@@ -208,9 +208,17 @@ fn value(path: &str, field: &Field, index: usize, choice: &Choice, draw: &mut Dr
             format!("\"{}\"", words[draw.below(words.len())].0)
         }
         Kind::Quantity { mut range, .. } => {
-            if path == "route.holding.duration" {
+            match path {
                 // Three segments stay together below the longest time.
-                range.max /= 3.0;
+                "route.holding.duration" => range.max /= 3.0,
+                // What must not be larger or later than another field stays below the least of that field.
+                "route.wash_thickness" => range.max = ranges::RELIEF.min,
+                "route.plan.mixing" => range.max = ranges::SEAT_AFTER.min,
+                "route.baths.temper_temperature" => range.max = 273.15 + 45.0,
+                "route.baths.store_temperature" => {
+                    (range.min, range.max) = (273.15 + 45.0, ranges::BOIL_TEMPERATURE.min);
+                }
+                _ => {}
             }
             format!("\"{}\"", quantity(&range, draw))
         }

@@ -18,6 +18,7 @@ use crate::surface::{
 /// What the open face and the tray meet during a segment.
 pub(super) struct Surroundings {
     air: RoomAir,
+    relative_humidity: f64,
     plate_length_m: f64,
     factor: f64,
     contact: Contact,
@@ -47,6 +48,7 @@ impl Surroundings {
         };
         Self {
             air,
+            relative_humidity: segment.relative_humidity,
             plate_length_m: gel.plate_length_m,
             factor,
             contact,
@@ -62,6 +64,7 @@ impl Surroundings {
         // A stage of a step that will be halved may look far ahead; the saturation line has a pole there.
         let film_t_k = t_k.clamp(243.15, 373.15);
         let (saturation_pa, saturation_kg_m3, room_kg_m3) = film_vapour_kg_m3(&self.air, film_t_k);
+        let room_kg_m3 = self.vapour_kg_m3(room_kg_m3, saturation_kg_m3);
         let solute_kg_m3 = self.solute_kg_m3(salt_share);
         let vapour_pa = self.surface_vapour_pa(saturation_pa, solute_kg_m3, water_kg_m3);
         let (mass_m_s, face_w_m2) = self.transfer(t_k, vapour_pa);
@@ -85,9 +88,19 @@ impl Surroundings {
     pub(super) fn surface_water_kg_m3(&self, t_k: f64, salt_share: f64, water_kg_m3: f64) -> f64 {
         let Some(solute) = self.solute_kg_m3(salt_share) else { return 0.0 };
         let (saturation_pa, saturation_kg_m3, room_kg_m3) = film_vapour_kg_m3(&self.air, t_k);
+        let room_kg_m3 = self.vapour_kg_m3(room_kg_m3, saturation_kg_m3);
         let (mass_m_s, _) =
             self.transfer(t_k, self.surface_vapour_pa(saturation_pa, Some(solute), water_kg_m3));
         self.surface_root(solute, water_kg_m3, mass_m_s, saturation_kg_m3, room_kg_m3).0
+    }
+
+    /// Vapour of the air, kg/m³. A bag has no vapour but what the impression and its cloth give: while they are colder
+    /// than a warm place around the bag, its air holds no more than its humidity at their temperature.
+    fn vapour_kg_m3(&self, room_kg_m3: f64, saturation_kg_m3: f64) -> f64 {
+        match self.contact {
+            Contact::Room { .. } => room_kg_m3,
+            Contact::Bag { .. } => room_kg_m3.min(self.relative_humidity * saturation_kg_m3),
+        }
     }
 
     /// b with the salts that a liquid has left. A step may overshoot an end of the range by little.
