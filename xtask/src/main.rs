@@ -1,5 +1,6 @@
-//! Chores of the project: `cargo xtask licences`, `links`, `mutate [NAME...]`.
+//! Chores of the project: `cargo xtask condense`, `licences`, `links`, `mutate [NAME...]`.
 
+mod condense;
 mod licences;
 mod links;
 mod mutate;
@@ -11,10 +12,11 @@ fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
     let done = match arguments.first().map(String::as_str) {
+        Some("condense") => condense::run(&root),
         Some("licences") => licences::check(),
         Some("links") => links::check(&root),
         Some("mutate") => mutate::run(&root, &arguments[1..]),
-        other => Err(format!("given \"{}\"; allowed licences, links, mutate", other.unwrap_or(""))),
+        other => Err(format!("given \"{}\"; allowed condense, licences, links, mutate", other.unwrap_or(""))),
     };
     match done {
         Ok(said) => {

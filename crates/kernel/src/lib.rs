@@ -16,6 +16,7 @@ pub mod moist_air;
 pub mod mould_heat;
 pub mod normal;
 pub mod removal;
+pub mod response;
 pub mod seating;
 pub mod set;
 pub mod sorption;
