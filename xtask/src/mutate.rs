@@ -42,6 +42,12 @@ pub fn run(root: &Path, names: &[String]) -> Result<String, String> {
         .into_iter()
         .filter(|case| names.is_empty() || names.iter().any(|name| case.test.contains(name.as_str())))
         .collect();
+    if cases.is_empty() {
+        return Err(format!(
+            "given {}; allowed parts of the names of tests, such as val_slab_series",
+            names.join(", ")
+        ));
+    }
     let copy = std::env::temp_dir().join(format!("trayward-mutants-{}", std::process::id()));
     copy_tree(root, &copy)?;
     let mut survivors = Vec::new();
