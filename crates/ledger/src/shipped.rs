@@ -4,6 +4,7 @@ use crate::snapshot::{LedgerError, Parameters};
 
 /// Ledger files by name, as shipped.
 pub const FILES: &[(&str, &str)] = &[
+    ("access-and-removal.toml", include_str!("../../../data/access-and-removal.toml")),
     ("addition-silicone.toml", include_str!("../../../data/addition-silicone.toml")),
     ("agar.toml", include_str!("../../../data/agar.toml")),
     ("alginate.toml", include_str!("../../../data/alginate.toml")),

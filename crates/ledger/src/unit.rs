@@ -38,6 +38,9 @@ pub const UNITS: &[ValueUnit] = &[
     unit("1/s", 1.0),
     unit("g", 1e-3),
     unit("MPa", 1e6),
+    unit("Pa s", 1.0),
+    unit("N/m", 1.0),
+    unit("J/m2", 1.0),
 ];
 
 const fn unit(symbol: &'static str, factor: f64) -> ValueUnit {

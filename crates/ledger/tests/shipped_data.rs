@@ -7,7 +7,8 @@ use std::path::Path;
 use ledger::{Distribution, Parameters, ProductKind, Spread};
 use terms::{Bound, Grade};
 
-const FILES: [&str; 17] = [
+const FILES: [&str; 18] = [
+    "access-and-removal.toml",
     "addition-silicone.toml",
     "agar.toml",
     "alginate.toml",
