@@ -5,10 +5,11 @@ use kernel::cure::{CureLaw, Induction};
 use kernel::hot_film::{self, HotFilm};
 use kernel::set::Layer;
 use kernel::tube::{Tube, dwell_s};
-use libm::{exp, log};
+use libm::log;
 
 use crate::constants::{AgarConstants, Constants};
 use crate::error::ChainError;
+use crate::mouth::THINNEST_M;
 use crate::roots::Root;
 use crate::space::Draw;
 
@@ -79,17 +80,13 @@ pub fn sol(draw: &Draw, constants: &Constants) -> Result<Sol, ChainError> {
     let room_k = draw[Root::RoomTemperature];
     through_baths(&tube, &sol_gel, room_k, 0.0, &baths, &mut points)?;
     let [_, stored, tempered] = points;
-    let half_s = draw[Root::MeltHalfTime]
-        * (1.0 + agar.melt_stretch * (cycles - 1.0))
-        * exp(agar.melt_energy_j_mol / kernel::GAS_CONSTANT
-            * (1.0 / boil_k - 1.0 / draw[Root::MeltTemperature]));
     let to_axis_s = dwell_s(&tube, room_k, boil_k, draw[Root::MeltTemperature]).unwrap_or(f64::INFINITY);
     Ok(Sol {
         least_share: stored.least_sol,
         mean_share: tempered.mean_sol,
         mean_k: tempered.mean_k,
         core_k: tempered.core_k,
-        boil_needed_s: to_axis_s - half_s * log(LEFT) / core::f64::consts::LN_2,
+        boil_needed_s: to_axis_s - log(LEFT) / sol_gel.rates_per_s(boil_k).melt,
     })
 }
 
@@ -160,9 +157,6 @@ fn film_law(draw: &Draw, agar: &AgarConstants) -> CureLaw {
 
 /// How long a film is followed under alginate, s.
 const FILM_HORIZON_S: f64 = 600.0;
-
-/// A thinner film is a smear that the mesh cannot carry, m.
-const THINNEST_M: f64 = 1e-4;
 
 /// The wall of the pulp before anything hot touches the tooth, K: what it is taken to have been when the film arrives, or what
 /// blood keeps it at, whichever is more.

@@ -12,16 +12,6 @@ pub enum ChainError {
     /// A value is missing from the ledger.
     #[error(transparent)]
     Ledger(#[from] LedgerError),
-    /// The route is complete but a model for it does not exist yet.
-    #[error("{field}: \"{given}\" is not modelled yet; modelled are {modelled}")]
-    NotModelled {
-        /// Field of the route.
-        field: &'static str,
-        /// What was given.
-        given: String,
-        /// What could be given instead.
-        modelled: String,
-    },
     /// A product of the route is not in the ledger, or is something else.
     #[error("{field}: product \"{given}\" is {problem}")]
     Product {

@@ -37,7 +37,7 @@ use crate::{heat, mouth, roots::Root, second_pour};
 /// starts at `now`; a stamp replaces the planned moment of its step; readings reweight the samples.
 ///
 /// # Errors
-/// An input outside its range, a class that is not modelled yet, or a value missing from the ledger.
+/// An input outside its range, materials that do not go together, or a value missing from the ledger.
 #[allow(
     clippy::too_many_arguments,
     reason = "these eight are the whole world of a forecast, and none may be hidden"

@@ -6,6 +6,7 @@
 use kernel::cure::{self, CureLaw, CureState};
 use kernel::gypsum::{self, Expansion, Hydration};
 use kernel::holding::{self, Bath, Exposure as KernelExposure, Gel, HoldPoint, Segment};
+use kernel::moist_air::LIQUID_WATER_KG_M3;
 use kernel::mould_heat::{self, Mould, Pour, Solid};
 use kernel::surface::Face;
 use libm::{expm1, pow};
@@ -289,9 +290,6 @@ fn segments(draw: &Draw, plan: &KeepingPlan) -> Vec<Segment> {
     };
     plan.segments.iter().map(segment).collect()
 }
-
-/// Density of water at room temperature, kg/m³.
-const LIQUID_WATER_KG_M3: f64 = 997.5;
 
 fn stone(
     draw: &Draw,

@@ -216,7 +216,7 @@ fn start_temperature_k(draw: &Draw, constants: &Constants, kind: MixKind) -> f64
 }
 
 /// Thinner layers than this are a smear that the mesh cannot carry, m.
-const THINNEST_M: f64 = 1e-4;
+pub const THINNEST_M: f64 = 1e-4;
 
 fn problem(
     draw: &Draw,

@@ -3,6 +3,7 @@
 //! Both diffuse through the layer from its open face; the loss goes with the square root of time at first and ends when all
 //! has left. Strains of what leaves and of what comes add.
 
+use kernel::moist_air::LIQUID_WATER_KG_M3;
 use kernel::sorption::{self, Isotherm, Stretch, Substance};
 use terms::HoldingKind;
 
@@ -78,6 +79,3 @@ pub fn exchange(
         })
         .collect())
 }
-
-/// Density of water at room temperature, kg/m³.
-const LIQUID_WATER_KG_M3: f64 = 997.5;

@@ -73,7 +73,7 @@ impl Space {
     /// Finds the distribution of every root.
     ///
     /// # Errors
-    /// When a value is missing from the ledger, a product is not what the route says, or a class is not modelled yet.
+    /// When a value is missing from the ledger, or a product is not what the route says.
     pub fn of(
         situation: &Situation,
         route: &Route,

@@ -388,11 +388,6 @@ impl HoldingKind {
     pub fn may_disinfect(self) -> bool {
         matches!(self, HoldingKind::SprayedSealed | HoldingKind::Immersed)
     }
-
-    /// Whether the face is sealed from the room or under a liquid.
-    pub fn in_the_room(self) -> bool {
-        self == HoldingKind::OpenAir
-    }
 }
 
 impl ImpressionClass {
