@@ -30,6 +30,7 @@ pub(crate) fn silicone(relief_mm: f64) -> Case {
     };
     let route = Route {
         displacement: Fact::Unknown,
+        cords_leave: Fact::Unknown,
         technique: Technique::SingleViscosity,
         material: Material { class: ImpressionClass::AdditionSilicone, product: None },
         wash: None,
@@ -58,6 +59,10 @@ pub(crate) fn silicone(relief_mm: f64) -> Case {
         plan: Plan {
             mixing_s: Fact::Unknown,
             seat_after_s: Fact::Unknown,
+            paste_after_s: Fact::Unknown,
+            per_tooth_s: Fact::Unknown,
+            tray_after_s: Fact::Unknown,
+            withdrawal: Fact::Unknown,
             remove_after_s: Fact::Unknown,
             separate_after_s: Fact::Unknown,
             second_pour_after_s: Fact::Unknown,

@@ -129,7 +129,7 @@ fn free_percent(forecast: &Forecast) -> Result<f64, CheckError> {
 }
 
 fn free_after(case: &Case, minutes: f64) -> Result<f64, CheckError> {
-    let mut case = Case { situation: case.situation, route: case.route.clone() };
+    let mut case = Case { situation: case.situation.clone(), route: case.route.clone() };
     case.route.holding[0].duration_s = 60.0 * minutes;
     free_percent(&forecast(&case)?)
 }

@@ -380,6 +380,7 @@ impl RouteSpec {
         });
         Route {
             displacement: Fact::Unknown,
+            cords_leave: Fact::Unknown,
             technique,
             material,
             wash_thickness_m: if wash.is_some() {
@@ -410,6 +411,10 @@ impl RouteSpec {
             plan: Plan {
                 mixing_s: Fact::Unknown,
                 seat_after_s: Fact::Unknown,
+                paste_after_s: Fact::Unknown,
+                per_tooth_s: Fact::Unknown,
+                tray_after_s: Fact::Unknown,
+                withdrawal: Fact::Unknown,
                 remove_after_s: Fact::Unknown,
                 separate_after_s: Fact::Unknown,
                 second_pour_after_s: Fact::Unknown,

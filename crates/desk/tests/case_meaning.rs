@@ -164,6 +164,9 @@ fn every_field_becomes_its_member_in_si() {
             convergence_rad: Fact::Known(Unit::Degree.to_si(12.0)),
             span_m: Fact::Known(0.032),
             undercut_m: Fact::Known(0.00075),
+            undercut_at: Fact::Unknown,
+            mobility: Fact::Unknown,
+            abutments: Vec::new(),
             latex: Fact::Known(true),
             bleeding: Fact::Known(false),
             fresh_resin: Fact::Known(true),
@@ -173,6 +176,7 @@ fn every_field_becomes_its_member_in_si() {
         },
         route: Route {
             displacement: Fact::Known(Displacement::SingleCord),
+            cords_leave: Fact::Unknown,
             technique: Technique::DualViscosity,
             material: material(ImpressionClass::Alginate, "in-the-tray"),
             wash: Some(material(ImpressionClass::Agar, "from-the-syringe")),
@@ -230,6 +234,10 @@ fn every_field_becomes_its_member_in_si() {
             plan: Plan {
                 mixing_s: Fact::Known(44.0),
                 seat_after_s: Fact::Known(90.0),
+                paste_after_s: Fact::Unknown,
+                per_tooth_s: Fact::Unknown,
+                tray_after_s: Fact::Unknown,
+                withdrawal: Fact::Unknown,
                 remove_after_s: Fact::Known(240.0),
                 separate_after_s: Fact::Known(7200.0),
                 second_pour_after_s: Fact::Known(1800.0),

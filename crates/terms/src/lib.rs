@@ -3,6 +3,7 @@
 //! Quantities are SI `f64` whose names carry the unit. A fact about the mouth or the room is
 //! [`Fact::Known`], [`Fact::Unknown`] or [`Fact::NotApplicable`]; unknown is never "no".
 
+mod abutment;
 mod fact;
 mod history;
 mod instant;
@@ -12,6 +13,7 @@ mod situation;
 mod vocabulary;
 mod words;
 
+pub use abutment::{Abutment, MAX_ABUTMENTS, Tooth};
 pub use fact::Fact;
 pub use history::{Finding, Observation, Reading, Stamp, check_order};
 pub use instant::Instant;
@@ -21,7 +23,7 @@ pub use route::{
 };
 pub use situation::Situation;
 pub use vocabulary::{
-    Action, Agent, Astringent, Bound, ClockOrigin, Contaminant, DisinfectionMethod, Displacement, Exposure,
-    FabricationKind, Fault, Grade, GypsumType, HoldingKind, ImpressionClass, Link, MixMethod, Purpose, Step,
-    Technique, TrayKind, TrayMaterial,
+    Action, Agent, Astringent, Bound, ClockOrigin, Contaminant, CordOrder, DisinfectionMethod, Displacement,
+    Exposure, FabricationKind, Fault, Grade, GypsumType, HoldingKind, ImpressionClass, Link, MixMethod,
+    Mobility, Purpose, Step, SulcusState, Technique, TrayKind, TrayMaterial, UndercutPlace, Withdrawal,
 };

@@ -186,6 +186,10 @@ pub const CONVERGENCE: Range =
 pub const SPAN: Range = Range::new(5.0 * MM, 70.0 * MM, Unit::Millimetre);
 /// Undercut.
 pub const UNDERCUT: Range = Range::new(0.0, 5.0 * MM, Unit::Millimetre);
+/// Finish line below the gum.
+pub const MARGIN_DEPTH: Range = Range::new(0.0, 4.0 * MM, Unit::Millimetre);
+/// One leg of the round of the syringe.
+pub const ROUND: Range = Range::new(0.0, 600.0, Unit::Second);
 /// Space between tooth and tray.
 pub const RELIEF: Range = Range::new(0.5 * MM, 12.0 * MM, Unit::Millimetre);
 /// Thickness of the tray wall.

@@ -2,8 +2,8 @@
 
 use crate::ranges::{self, Invalid};
 use crate::{
-    Agent, Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind, ImpressionClass,
-    MixMethod, Technique, TrayKind, TrayMaterial,
+    Agent, CordOrder, Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind, ImpressionClass,
+    MixMethod, Technique, TrayKind, TrayMaterial, Withdrawal,
 };
 
 /// Identifier of a product record of the ledger, such as `demo-alginate-normal`.
@@ -168,6 +168,14 @@ pub struct Plan {
     pub mixing_s: Fact<f64>,
     /// Tray in place, s from the start of mixing.
     pub seat_after_s: Fact<f64>,
+    /// From the cord, or the rinsed paste, leaving to the material reaching the first tooth, s.
+    pub paste_after_s: Fact<f64>,
+    /// From one prepared tooth to the next, s.
+    pub per_tooth_s: Fact<f64>,
+    /// From the last prepared tooth to the tray in place, s.
+    pub tray_after_s: Fact<f64>,
+    /// How the tray is taken out.
+    pub withdrawal: Fact<Withdrawal>,
     /// Removal, s from the tray being in place; unknown means as early as the forecast and the instruction allow.
     pub remove_after_s: Fact<f64>,
     /// Separation, s from pouring; unknown means as early as the forecast and the instruction allow.
@@ -181,6 +189,8 @@ pub struct Plan {
 pub struct Route {
     /// How the gum is displaced.
     pub displacement: Fact<Displacement>,
+    /// When the cords leave; not applicable where nothing is taken out before syringing.
+    pub cords_leave: Fact<CordOrder>,
     /// Technique.
     pub technique: Technique,
     /// The material in the tray.
@@ -281,6 +291,9 @@ impl Route {
         let plan = &self.plan;
         ranges::MIXING.check_fact("route.plan.mixing", plan.mixing_s)?;
         ranges::SEAT_AFTER.check_fact("route.plan.seat_after", plan.seat_after_s)?;
+        ranges::ROUND.check_fact("route.plan.paste_after", plan.paste_after_s)?;
+        ranges::ROUND.check_fact("route.plan.per_tooth", plan.per_tooth_s)?;
+        ranges::ROUND.check_fact("route.plan.tray_after", plan.tray_after_s)?;
         ranges::REMOVE_AFTER.check_fact("route.plan.remove_after", plan.remove_after_s)?;
         ranges::SEPARATE_AFTER.check_fact("route.plan.separate_after", plan.separate_after_s)?;
         ranges::SECOND_POUR_AFTER.check_fact("route.plan.second_pour_after", plan.second_pour_after_s)

@@ -1,10 +1,11 @@
 //! What is known about the mouth and the room.
 
 use crate::ranges::{self, Invalid};
-use crate::{Astringent, Fact, Purpose};
+use crate::abutment::MAX_ABUTMENTS;
+use crate::{Abutment, Astringent, Fact, Mobility, Purpose, UndercutPlace};
 
 /// The mouth and the room. Every fact but the purpose may be unknown.
-#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Situation {
     /// What the copy is for.
     pub purpose: Purpose,
@@ -28,6 +29,12 @@ pub struct Situation {
     pub span_m: Fact<f64>,
     /// Deepest undercut that the impression must pass, m.
     pub undercut_m: Fact<f64>,
+    /// Where that undercut lies.
+    pub undercut_at: Fact<UndercutPlace>,
+    /// The loosest tooth in the impression.
+    pub mobility: Fact<Mobility>,
+    /// Prepared teeth in the order in which they are syringed; none listed means that nothing is known of them.
+    pub abutments: Vec<Abutment>,
     /// Whether gloves, dam or anything else of latex touches the material or the teeth.
     pub latex: Fact<bool>,
     /// Whether the gum bleeds.
@@ -57,6 +64,9 @@ impl Situation {
             convergence_rad: Fact::Unknown,
             span_m: Fact::Unknown,
             undercut_m: Fact::Unknown,
+            undercut_at: Fact::Unknown,
+            mobility: Fact::Unknown,
+            abutments: Vec::new(),
             latex: Fact::Unknown,
             bleeding: Fact::Unknown,
             fresh_resin: Fact::Unknown,
@@ -80,6 +90,32 @@ impl Situation {
         ranges::DIE_HEIGHT.check_fact("situation.die_height", self.die_height_m)?;
         ranges::CONVERGENCE.check_fact("situation.convergence", self.convergence_rad)?;
         ranges::SPAN.check_fact("situation.span", self.span_m)?;
-        ranges::UNDERCUT.check_fact("situation.undercut", self.undercut_m)
+        ranges::UNDERCUT.check_fact("situation.undercut", self.undercut_m)?;
+        self.check_abutments()
+    }
+
+    fn check_abutments(&self) -> Result<(), Invalid> {
+        let invalid = |field: String, given: String, allowed: String| Err(Invalid { field, given, allowed });
+        if self.abutments.len() > MAX_ABUTMENTS {
+            let given = format!("{} prepared teeth", self.abutments.len());
+            return invalid("situation.abutment".to_owned(), given, format!("at most {MAX_ABUTMENTS}"));
+        }
+        for (index, abutment) in self.abutments.iter().enumerate() {
+            let field = format!("situation.abutment[{index}]");
+            abutment.validate(&field)?;
+            let Some(tooth) = abutment.tooth.known() else { continue };
+            let before = self.abutments[..index].iter().filter_map(|other| other.tooth.known());
+            for other in before {
+                if other == tooth {
+                    let given = format!("{tooth} a second time");
+                    return invalid(format!("{field}.tooth"), given, "each tooth once".to_owned());
+                }
+                if other.is_upper() != tooth.is_upper() {
+                    let given = format!("{tooth} beside {other}");
+                    return invalid(format!("{field}.tooth"), given, "teeth of one jaw".to_owned());
+                }
+            }
+        }
+        Ok(())
     }
 }

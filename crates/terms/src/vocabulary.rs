@@ -83,6 +83,66 @@ vocabulary! {
 }
 
 vocabulary! {
+    /// What stands in the sulcus when the material reaches it.
+    SulcusState {
+        /// Dried and dry.
+        Dry = "dry",
+        /// Moist walls, no standing fluid.
+        Damp = "damp",
+        /// Saliva or crevicular fluid stands in it.
+        Fluid = "fluid",
+        /// It bleeds.
+        Blood = "blood",
+    }
+}
+
+vocabulary! {
+    /// When the cords leave, where several teeth are syringed.
+    CordOrder {
+        /// All before the first tooth is syringed.
+        AllFirst = "all first",
+        /// Each just before its own tooth.
+        OneByOne = "one by one",
+    }
+}
+
+vocabulary! {
+    /// How the tray is taken out.
+    Withdrawal {
+        /// Sharply, along the path of the teeth.
+        Snap = "snap",
+        /// In one stroke of some seconds.
+        Steady = "steady pull",
+        /// Worked loose slowly.
+        Slow = "slow pull",
+        /// Rocked from side to side.
+        Rocked = "rocked",
+    }
+}
+
+vocabulary! {
+    /// Where the deepest undercut lies.
+    UndercutPlace {
+        /// On a prepared tooth.
+        Abutment = "abutment",
+        /// On another tooth.
+        OtherTooth = "other tooth",
+    }
+}
+
+vocabulary! {
+    /// Mobility of the loosest tooth in the impression.
+    Mobility {
+        /// As a sound tooth.
+        Sound = "sound",
+        /// Grade 1.
+        Grade1 = "grade 1",
+        /// Grade 2 or more.
+        Grade2 = "grade 2",
+    }
+}
+
+vocabulary! {
     /// How the materials are brought to the teeth.
     Technique {
         /// One viscosity in tray and syringe.

@@ -60,6 +60,9 @@ pub fn silicone_crown() -> Case {
         convergence_rad: Fact::Known(16f64.to_radians()),
         span_m: Fact::NotApplicable,
         undercut_m: Fact::Known(0.5e-3),
+        undercut_at: Fact::Unknown,
+        mobility: Fact::Unknown,
+        abutments: Vec::new(),
         latex: Fact::Known(false),
         bleeding: Fact::Known(false),
         fresh_resin: Fact::Known(false),
@@ -69,6 +72,7 @@ pub fn silicone_crown() -> Case {
     };
     let route = Route {
         displacement: Fact::Known(Displacement::SingleCord),
+        cords_leave: Fact::Unknown,
         technique: Technique::SingleViscosity,
         material: Material {
             class: ImpressionClass::AdditionSilicone,
@@ -105,6 +109,10 @@ pub fn silicone_crown() -> Case {
         plan: Plan {
             mixing_s: Fact::Known(20.0),
             seat_after_s: Fact::Known(75.0),
+            paste_after_s: Fact::Unknown,
+            per_tooth_s: Fact::Unknown,
+            tray_after_s: Fact::Unknown,
+            withdrawal: Fact::Unknown,
             remove_after_s: Fact::Unknown,
             separate_after_s: Fact::Unknown,
             second_pour_after_s: Fact::Unknown,

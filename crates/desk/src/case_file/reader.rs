@@ -87,6 +87,9 @@ fn read_situation(sheet: &Sheet) -> Situation {
         convergence_rad: sheet.number_fact("situation.convergence"),
         span_m: sheet.number_fact("situation.span"),
         undercut_m: sheet.number_fact("situation.undercut"),
+        undercut_at: Fact::Unknown,
+        mobility: Fact::Unknown,
+        abutments: Vec::new(),
         latex: sheet.flag_fact("situation.latex"),
         bleeding: sheet.flag_fact("situation.bleeding"),
         fresh_resin: sheet.flag_fact("situation.fresh_resin"),
@@ -101,6 +104,7 @@ fn read_route(sheet: &Sheet) -> Route {
     let displacement = "route.displacement";
     Route {
         displacement: sheet.fact(displacement, sheet.word(displacement, Displacement::from_word)),
+        cords_leave: Fact::Unknown,
         technique: sheet.word("route.technique", Technique::from_word).unwrap_or(Technique::SingleViscosity),
         material: read_material(sheet, "route.material"),
         wash: sheet.has("route.wash").then(|| read_material(sheet, "route.wash")),
@@ -133,6 +137,10 @@ fn read_route(sheet: &Sheet) -> Route {
         plan: Plan {
             mixing_s: sheet.number_fact("route.plan.mixing"),
             seat_after_s: sheet.number_fact("route.plan.seat_after"),
+            paste_after_s: Fact::Unknown,
+            per_tooth_s: Fact::Unknown,
+            tray_after_s: Fact::Unknown,
+            withdrawal: Fact::Unknown,
             remove_after_s: sheet.number_fact("route.plan.remove_after"),
             separate_after_s: sheet.number_fact("route.plan.separate_after"),
             second_pour_after_s: sheet.number_fact("route.plan.second_pour_after"),
