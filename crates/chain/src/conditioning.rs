@@ -9,7 +9,7 @@ use crate::roots::Root;
 use crate::samples::Sample;
 use crate::statistics::{effective_samples, mean, variance};
 use crate::timeline::Timeline;
-use libm::exp;
+use libm::{exp, log};
 
 /// Weights of the samples, and how many samples they are worth.
 pub struct Weights {
@@ -38,15 +38,17 @@ pub fn before_removal(
     timeline: &Timeline,
     parameters: &Parameters,
 ) -> Result<Weights, ChainError> {
-    weights(samples, &[], observations, timeline, |_| None, 0.0, parameters)
+    weights(samples, &[], observations, timeline, |_| None, 0.0, parameters, &[])
 }
 
 /// Weights under the readings. A reading is normal about what the sample predicts, with the spread of the instrument.
 ///
-/// `time_index` gives the place of a time since removal among the pour times.
+/// `time_index` gives the place of a time since removal among the pour times; `found_nothing` is the chance that the inspection
+/// found nothing in each sample, none where nobody looked.
 ///
 /// # Errors
 /// When the spread of an instrument is missing from the ledger.
+#[allow(clippy::too_many_arguments, reason = "all that is known of the samples, and all that was seen")]
 pub fn weights(
     samples: &[Sample],
     kept: &[Kept],
@@ -55,8 +57,12 @@ pub fn weights(
     time_index: impl Fn(f64) -> Option<usize>,
     removed_s: f64,
     parameters: &Parameters,
+    found_nothing: &[f64],
 ) -> Result<Weights, ChainError> {
     let mut log_weights = vec![0.0; samples.len()];
+    for (log_weight, chance) in log_weights.iter_mut().zip(found_nothing) {
+        *log_weight = log(chance.max(1e-12));
+    }
     let mut used = 0;
     let mut furthest: Option<(f64, &'static str)> = None;
     for observation in observations {

@@ -1,8 +1,10 @@
 //! Values that are taken at their middle: definitions, and properties whose spread does not matter beside the roots.
 
-use ledger::{LedgerError, Parameters};
+use ledger::{Distribution, LedgerError, Parameters};
+use kernel::cure;
 use terms::{ImpressionClass, Route};
 
+use crate::mouth::{Setting, product_law};
 use crate::scopes::Scopes;
 
 /// Constants of one case, SI.
@@ -39,6 +41,27 @@ pub struct Constants {
     pub pulp_transfer_w_m2k: f64,
     pub growth_energy_j_mol: Option<f64>,
     pub agar: Option<AgarConstants>,
+    pub tear_energy_j_m2: f64,
+    pub slope: f64,
+    pub friction: f64,
+    pub access: AccessConstants,
+}
+
+/// What capture takes at its middle.
+#[derive(Clone, Copy, Debug)]
+#[allow(missing_docs, reason = "each field is the ledger value of the name given in `of`")]
+pub struct AccessConstants {
+    pub state_blood: f64,
+    pub state_fluid: f64,
+    pub state_damp: f64,
+    pub inspection_miss: f64,
+    pub flaw_m: f64,
+    pub viscosity_moment_s: f64,
+    /// End of working of the class at the temperature of the viscosities, s.
+    pub working_reference_s: f64,
+    /// Width with a deep cord in place, at once and at rest.
+    pub double_open: Distribution,
+    pub double_rest: Distribution,
 }
 
 /// The agar of a route, taken at its middle.
@@ -108,6 +131,20 @@ impl Constants {
                 ImpressionClass::Agar => Some(agar("set.growth_energy")?),
                 _ => None,
             },
+            tear_energy_j_m2: material("tear.energy")?,
+            slope: from(&["removal"], "slope")?,
+            friction: from(&["removal"], "friction")?,
+            access: AccessConstants {
+                state_blood: from(&["access"], "state_blood")?,
+                state_fluid: from(&["access"], "state_fluid")?,
+                state_damp: from(&["access"], "state_damp")?,
+                inspection_miss: from(&["access"], "inspection_miss")?,
+                flaw_m: from(&["access"], "flaw")?,
+                viscosity_moment_s: from(&["access"], "viscosity_moment")?,
+                working_reference_s: working_s(scopes, parameters)?,
+                double_open: parameters.find(&["access"], "open_width_double_cord")?.1,
+                double_rest: parameters.find(&["access"], "rest_width_double_cord")?.1,
+            },
             agar: if route.has_agar() {
                 Some(AgarConstants {
                     reference_temperature_k: agar("set.reference_temperature")?,
@@ -129,4 +166,25 @@ impl Constants {
             },
         })
     }
+}
+
+/// End of working of the class that meets the tooth, everything at its middle, at the temperature of the stated viscosities.
+fn working_s(scopes: &Scopes, parameters: &Parameters) -> Result<f64, LedgerError> {
+    let class = scopes.surface();
+    let class: Vec<&str> = class.last().copied().into_iter().collect();
+    let of = |name: &str| parameters.find(&class, name).map(|(_, found)| found.median());
+    let law = product_law(&Setting {
+        reference_s: of("set.reference_time")?,
+        reference_t_k: of("set.reference_temperature")?,
+        reference_conversion: of("set.reference_conversion")?,
+        induction_share: of("set.induction_share")?,
+        seed_share: of("set.seed_share")?,
+        activation_j_mol: of("set.activation_energy")?,
+        growth_j_mol: of("set.activation_energy")?,
+        m: of("set.order_m")?,
+        n: of("set.order_n")?,
+        heat_j_kg: 0.0,
+    });
+    let t_k = parameters.find(&["access"], "viscosity_temperature")?.1.median();
+    Ok(cure::time_to_alpha_isothermal(&law, t_k, of("set.working_conversion")?).clamp(1.0, 3600.0))
 }

@@ -45,5 +45,6 @@ from_kernel!(
     kernel::gypsum::GypsumError,
     kernel::mould_heat::MouldError,
     kernel::seating::SeatingError,
-    kernel::layer::CavityError
+    kernel::capture::CaptureError,
+    kernel::removal::RemovalError
 );

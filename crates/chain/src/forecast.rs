@@ -4,10 +4,11 @@ use std::borrow::Cow;
 
 use ledger::{Limits, Parameters};
 use terms::{
-    Action, Bound, HoldingKind, HoldingSegment, Instant, Observation, ProductId, Route, Situation, Stamp,
+    Action, Bound, HoldingKind, HoldingSegment, Instant, Link, Observation, ProductId, Route, Situation, Stamp,
     Step, check_order,
 };
 
+use crate::access;
 use crate::budget;
 use crate::conditioning::{self, Weights};
 use crate::constants::Constants;
@@ -18,13 +19,13 @@ use crate::keeping::{KeepingPlan, Kept};
 use crate::mouth::Manner;
 use crate::pouring;
 use crate::quantities;
-use crate::report::{Conditioning, Contribution, Forecast};
+use crate::report::{Conditioning, Contribution, Forecast, RootCause};
 use crate::samples::{self, Effort, RANDOMISATIONS, Sample, Setup};
 use crate::schedule::{self, Moments};
 use crate::scopes::Scopes;
 use crate::sensitivity::total_effect;
 use crate::size::Sizes;
-use crate::space::{Space, Standing};
+use crate::space::{Entry, Space, Standing};
 use crate::speech;
 use crate::statistics::{Interval, mean, probability};
 use crate::timeline::Timeline;
@@ -63,8 +64,10 @@ pub fn forecast(
     let constants = Constants::of(route, &scopes, parameters)?;
     let usual_seat_s = space.entry(Root::SeatTime).distribution.median();
     let timeline = Timeline::of(route, stamps, now, usual_seat_s);
+    let margins_setting = access::Setting::of(situation, route, observations);
     let setup = Setup {
         space: &space,
+        margins: margins_setting.as_ref(),
         constants: &constants,
         purpose: situation.purpose,
         manner: Manner {
@@ -94,6 +97,7 @@ pub fn forecast(
         removed_after_seat_s: origins.removed_s - origins.seated_s,
         separated_after_pour_s,
         is_gel: route.material.class.is_hydrocolloid(),
+        second: setup.manner.second,
     };
     let kept = samples::from_removal(&setup, &plan, &samples)?;
     let weights = conditioning::weights(
@@ -104,14 +108,21 @@ pub fn forecast(
         place,
         origins.removed_s,
         parameters,
+        &access::found_nothing(&setup, &samples)?,
     )?;
 
     let sizes = samples::sizes(&setup, &samples, &kept, pour, &[])?;
     let margins: Vec<f64> =
         sizes.iter().map(|sizes| judge::margin(situation.purpose, sizes, limits)).collect();
-    let usable: Vec<bool> =
-        kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin)).collect();
-    let within_limits = probability(&usable, &weights.values, RANDOMISATIONS as usize);
+    let usable: Vec<f64> =
+        kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, &[])).collect();
+    let fits: Vec<f64> =
+        kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, &[Link::Access])).collect();
+    let chances = speech::Chances {
+        usable: probability(&usable, &weights.values, RANDOMISATIONS as usize),
+        captured: setup.margins.map(|_| share_of(&kept, &weights, |kept| kept.margins.captured)),
+        fits: mean(&fits, &weights.values),
+    };
     let weak_share = weak_share(&setup, &plan, pour, effort, &margins, &usable, limits)?;
 
     let curve = pouring::curve(&setup, &samples, &kept, &weights.values, limits, &times_s)?;
@@ -175,8 +186,19 @@ pub fn forecast(
         .flat_map(|window| &window.closes.instructed)
         .map(|limit| limit.seconds)
         .reduce(f64::min);
-    let (budgets, change_first) =
+    let budget::Budgets { budgets, gains } =
         budget::budgets(&setup, &samples, &kept, pour, &sizes, &weights.values, limits)?;
+    let said_of_margins = match setup.margins {
+        Some(setting) => Some(access::margins(
+            setting,
+            &constants.access,
+            &samples,
+            &weights.values,
+            &access::could_be_done(situation, route, setting),
+        )?),
+        None => None,
+    };
+    let change_first = budget::change_first(&gains, chances.usable.value, said_of_margins.as_ref());
     let quantities: Vec<_> = raw
         .iter()
         .filter(|raw| raw.values.iter().any(|value| *value != 0.0) || raw.id != "mass.change")
@@ -184,8 +206,9 @@ pub fn forecast(
         .collect();
     heat::say(route, parameters, &quantities, &mut contact)?;
     let on_margin = quantities::contributions(&margins, &space, &samples, &weights.values);
-    let usable: Vec<f64> = usable.iter().map(|&usable| one_if(usable)).collect();
-    let on_margin = larger(on_margin, quantities::contributions(&usable, &space, &samples, &weights.values));
+    let on_usable = quantities::contributions(&usable, &space, &samples, &weights.values);
+    let on_margin = larger(on_margin, on_usable);
+    let root_causes = root_causes(&setup, &plan, pour, effort, &on_margin, &usable, limits)?;
 
     let conditioning = Conditioning {
         readings_used: weights.used,
@@ -198,18 +221,21 @@ pub fn forecast(
         route,
         observations,
         windows: &windows,
-        seated_in_time: share_of(&kept, &weights, |kept| kept.seated_in_time),
-        set_at_removal: share_of(&kept, &weights, |kept| kept.set_at_removal),
-        melted: share_of(&kept, &weights, |kept| kept.melted),
+        margins: said_of_margins.as_ref(),
+        seated_in_time: share_of(&kept, &weights, |kept| one_if(kept.seated_in_time)),
+        set_at_removal: share_of(&kept, &weights, |kept| one_if(kept.set_at_removal)),
+        melted: share_of(&kept, &weights, |kept| one_if(kept.melted)),
+        locked: share_of(&kept, &weights, |kept| one_if(kept.pulled.locked)),
+        web_tear: share_of(&kept, &weights, |kept| kept.pulled.web_tear),
         contact: &contact,
         second_pour: second_pour::cautions(route, &constants, again_s, latest_pour_s),
         ratios: case.unusual_ratios(&scopes)?,
         furthest: weights.furthest,
         full: effort.points >= Effort::FULL.points,
         now_s: timeline.start_stamped.then_some(timeline.now_s),
-        water_suffices: share_of(&kept, &weights, |kept| kept.stone.water_suffices),
+        water_suffices: share_of(&kept, &weights, |kept| one_if(kept.stone.water_suffices)),
         conditioning,
-        out_of_fit: samples::out_of_fitted_range(&samples, &weights.values),
+        out_of_domain: samples::out_of_domain(&kept, &weights.values),
         start_stamped: timeline.start_stamped || stamps.is_empty(),
     };
     Ok(Forecast {
@@ -219,7 +245,7 @@ pub fn forecast(
         start: timeline.start,
         start_stamped: timeline.start_stamped,
         now,
-        verdict: facts.verdict(within_limits, weak_share),
+        verdict: facts.verdict(chances, weak_share),
         disinfection: contact.disinfected.clone(),
         second_pour,
         notes: contact.notes.clone(),
@@ -229,8 +255,11 @@ pub fn forecast(
         windows,
         quantities,
         budgets,
+        gains,
         change_first,
+        root_causes,
         pour_curve: curve.points,
+        margins: said_of_margins,
         limits: judge::against_limits(situation.purpose, &sizes, &weights.values, limits),
         assumed: assumed(on_margin),
         conditioning,
@@ -251,8 +280,8 @@ fn assumed(on_margin: Vec<Contribution>) -> Vec<Contribution> {
     on_margin.into_iter().filter(|contribution| contribution.grade.is_weak()).take(6).collect()
 }
 
-fn share_of(kept: &[Kept], weights: &Weights, holds: impl Fn(&Kept) -> bool) -> f64 {
-    let values: Vec<f64> = kept.iter().map(|kept| if holds(kept) { 1.0 } else { 0.0 }).collect();
+fn share_of(kept: &[Kept], weights: &Weights, value: impl Fn(&Kept) -> f64) -> f64 {
+    let values: Vec<f64> = kept.iter().map(value).collect();
     mean(&values, &weights.values)
 }
 
@@ -282,28 +311,78 @@ fn weak_share(
     pour: usize,
     effort: Effort,
     margins: &[f64],
-    usable: &[bool],
+    usable: &[f64],
     limits: &Limits,
 ) -> Result<f64, ChainError> {
     let points = (effort.points / 8).max(effort.points.min(16));
-    let swapped = samples::to_removal(setup, points, |entry| entry.grade.is_weak())?;
-    let kept = samples::from_removal(setup, plan, &swapped)?;
-    let sizes: Vec<Sizes> = samples::sizes(setup, &swapped, &kept, pour, &[])?;
-    let a_b: Vec<f64> = sizes.iter().map(|sizes| judge::margin(setup.purpose, sizes, limits)).collect();
-    let usable_b: Vec<f64> =
-        kept.iter().zip(&a_b).map(|(kept, margin)| one_if(judge::usable(kept, *margin))).collect();
-    let prefix = |values: &[f64]| -> Vec<f64> {
-        (0..RANDOMISATIONS as usize)
-            .flat_map(|block| {
-                let start = block * effort.points as usize;
-                values[start..start + points as usize].to_vec()
-            })
-            .collect()
-    };
-    let on_margin = total_effect(&prefix(margins), &a_b);
-    let usable: Vec<f64> = usable.iter().map(|&usable| one_if(usable)).collect();
-    let on_usable = total_effect(&prefix(&usable), &usable_b);
+    let swapped = swapped(setup, plan, pour, points, limits, |entry| entry.grade.is_weak())?;
+    let on_margin = total_effect(&prefix(margins, effort.points, points), &swapped.margins);
+    let on_usable = total_effect(&prefix(usable, effort.points, points), &swapped.usable);
     Ok(on_margin.max(on_usable).clamp(0.0, 1.0))
+}
+
+/// Root causes that are followed to their total effect.
+const MOST_CAUSES: usize = 6;
+
+/// The largest root causes of whether the result is usable, each with its total-effect index (Jansen 1999) from a part of the
+/// samples.
+fn root_causes(
+    setup: &Setup,
+    plan: &KeepingPlan,
+    pour: usize,
+    effort: Effort,
+    candidates: &[Contribution],
+    usable: &[f64],
+    limits: &Limits,
+) -> Result<Vec<RootCause>, ChainError> {
+    let points = (effort.points / 16).max(effort.points.min(8));
+    let before = prefix(usable, effort.points, points);
+    let mut list = Vec::new();
+    for cause in candidates.iter().take(MOST_CAUSES) {
+        let after = swapped(setup, plan, pour, points, limits, |entry| entry.row.words == cause.words)?;
+        let link = setup.space.entries().iter().find(|entry| entry.row.words == cause.words);
+        list.push(RootCause {
+            words: cause.words,
+            key: cause.key.clone(),
+            grade: cause.grade,
+            standing: cause.standing,
+            link: link.map_or(Link::Mix, |entry| entry.row.link),
+            alone: cause.share,
+            total: total_effect(&before, &after.usable).clamp(0.0, 1.0),
+        });
+    }
+    list.sort_by(|a, b| b.total.total_cmp(&a.total).then(a.words.cmp(b.words)));
+    Ok(list)
+}
+
+/// Samples some of whose coordinates come from an independent set.
+struct Swapped {
+    margins: Vec<f64>,
+    usable: Vec<f64>,
+}
+
+fn swapped(
+    setup: &Setup,
+    plan: &KeepingPlan,
+    pour: usize,
+    points: u32,
+    limits: &Limits,
+    which: impl Fn(&Entry) -> bool + Sync,
+) -> Result<Swapped, ChainError> {
+    let samples = samples::to_removal(setup, points, which)?;
+    let times_s = [plan.times_s.get(pour).copied().unwrap_or(0.0)];
+    let kept = samples::from_removal(setup, &KeepingPlan { times_s: &times_s, ..*plan }, &samples)?;
+    let sizes: Vec<Sizes> = samples::sizes(setup, &samples, &kept, 0, &[])?;
+    let margins: Vec<f64> = sizes.iter().map(|sizes| judge::margin(setup.purpose, sizes, limits)).collect();
+    let usable =
+        kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, &[])).collect();
+    Ok(Swapped { margins, usable })
+}
+
+/// The first `points` of every randomisation.
+fn prefix(values: &[f64], of: u32, points: u32) -> Vec<f64> {
+    let (of, points) = (of as usize, points as usize);
+    (0..RANDOMISATIONS as usize).flat_map(|block| values[block * of..block * of + points].to_vec()).collect()
 }
 
 fn one_if(holds: bool) -> f64 {

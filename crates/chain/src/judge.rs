@@ -1,7 +1,7 @@
 //! From sizes to usable or not, and how far from the limit.
 
 use ledger::{Limit, Limits};
-use terms::Purpose;
+use terms::{Link, Purpose};
 
 use crate::keeping::Kept;
 use crate::report::LimitResult;
@@ -17,10 +17,24 @@ pub fn margin(purpose: Purpose, sizes: &Sizes, limits: &Limits) -> f64 {
     }
 }
 
-/// Whether this sample ends inside the limits: it was molten where it had to be, it was seated while it flowed, it had set at
-/// removal, every grain of its stone could hydrate, and its sizes keep the limits.
-pub fn usable(kept: &Kept, margin: f64) -> bool {
-    kept.melted && kept.seated_in_time && kept.set_at_removal && kept.stone.water_suffices && margin > 0.0
+/// Whether this sample serves once its margins are captured: it was molten where it had to be and seated while it flowed (mix),
+/// every place was a gel at removal (set), every grain of its stone could hydrate (stone), and its sizes keep the limits. What
+/// belongs to a link in `ideal` is taken as well done.
+pub fn fits(kept: &Kept, margin: f64, ideal: &[Link]) -> bool {
+    let well = |link: Link, done: bool| done || ideal.contains(&link);
+    well(Link::Mix, kept.melted && kept.seated_in_time)
+        && well(Link::Set, kept.gelled_at_removal)
+        && well(Link::Stone, kept.stone.water_suffices)
+        && margin > 0.0
+}
+
+/// Probability that this sample is usable: every margin captured, and it serves.
+pub fn usable(kept: &Kept, margin: f64, ideal: &[Link]) -> f64 {
+    match (fits(kept, margin, ideal), ideal.contains(&Link::Access)) {
+        (false, _) => 0.0,
+        (true, true) => 1.0,
+        (true, false) => kept.margins.captured,
+    }
 }
 
 /// The result against each limit that bears on the purpose, and against the other limits in use.

@@ -7,16 +7,20 @@ use kernel::cure::{self, CureLaw, CureState};
 use kernel::gypsum::{self, Expansion, Hydration};
 use kernel::holding::{self, Bath, Exposure as KernelExposure, Gel, HoldPoint, Segment};
 use kernel::moist_air::LIQUID_WATER_KG_M3;
+use kernel::response::PROFILES;
 use kernel::mould_heat::{self, Mould, Pour, Solid};
 use kernel::surface::Face;
 use libm::{expm1, pow};
 use terms::{Exposure, Fact, HoldingKind, HoldingSegment};
 
+use crate::access::Summary;
 use crate::constants::Constants;
 use crate::error::ChainError;
-use crate::mouth::Mouth;
+use crate::mouth::{Mouth, Second};
+use crate::pull::{self, Pulled};
 use crate::roots::Root;
 use crate::rubber::{self, Exchange};
+use crate::size::Form;
 use crate::space::Draw;
 
 /// From the start of mixing the stone until it is in the impression, s. Its heat until then leaves with the bowl.
@@ -34,6 +38,8 @@ pub struct KeepingPlan<'a> {
     pub separated_after_pour_s: f64,
     /// Whether the material is a water gel.
     pub is_gel: bool,
+    /// The second material.
+    pub second: Second,
 }
 
 /// The stone of one sample.
@@ -65,6 +71,12 @@ pub struct MouldState {
     pub mass_change: f64,
     /// How far the mix was on its way to the end of working when it was seated, 0 to 1.
     pub lateness: f64,
+    /// Difference of `thermal` from the tooth side of the layer to its tray side, about its mean.
+    pub thermal_slope: f64,
+    /// `holding` through the layer, as the coefficients of the profiles of the layer.
+    pub holding_profile: [f64; PROFILES],
+    /// What the strain over undercuts has left on the diameter of the die, m.
+    pub pulled_m: f64,
 }
 
 /// One sample after removal.
@@ -74,8 +86,16 @@ pub struct Kept {
     pub seated_in_time: bool,
     /// Whether the slowest place had set at removal.
     pub set_at_removal: bool,
-    /// Least conversion at removal.
-    pub least_conversion: f64,
+    /// Whether every place was a gel at removal; what still flows has no shape.
+    pub gelled_at_removal: bool,
+    /// Taking it out.
+    pub pulled: Pulled,
+    /// Chance that a slender stone tooth breaks on separation.
+    pub break_chance: f64,
+    /// The prepared margins.
+    pub margins: Summary,
+    /// Geometry of the layer.
+    pub form: Form,
     /// Whether agar was a sol throughout when it left its baths, and still flowed when alginate met it; true for the rest.
     pub melted: bool,
     /// Mean temperature of the material at removal, K.
@@ -95,6 +115,7 @@ pub fn from_removal(
     constants: &Constants,
     plan: &KeepingPlan,
     mouth: &Mouth,
+    margins: Summary,
 ) -> Result<Kept, ChainError> {
     let removal = mouth.run.at(plan.removed_after_seat_s);
     let mut points = vec![HoldPoint::default(); plan.times_s.len()];
@@ -113,6 +134,7 @@ pub fn from_removal(
         rubber::exchange(draw, constants, plan, &segments)?
     };
     let (hydration, stone) = stone(draw, constants, plan.separated_after_pour_s)?;
+    let hydrated = hydration.share(plan.separated_after_pour_s + STONE_POUR_S);
     let heat = stone_heat(draw, constants, &hydration)?;
     let room_k = draw[Root::RoomTemperature];
 
@@ -123,6 +145,8 @@ pub fn from_removal(
     let in_mouth = kept_share * expansion * (gel_k - removal.mix_t_k);
     let mut after = CureAfter::new(draw, mouth, removal.mean_alpha, kept_share);
 
+    let pulled = pull::out_of_mouth(draw, constants, plan.is_gel, removal.min_alpha)?;
+    let slope_k = 0.0;
     let lateness = (mouth.seated_conversion / draw[Root::WorkingConversion]).clamp(0.0, 1.0);
     let mut moulds = Vec::with_capacity(points.len());
     for (point, exchange) in points.iter().zip(&exchanges) {
@@ -130,12 +154,20 @@ pub fn from_removal(
         let reached = |k: f64| point.temperature_k + draw[Root::Rewarming] * (k - point.temperature_k);
         let rubber_k = reached(heat.temperatures.rubber.at(excess_k));
         let tray_k = reached(heat.temperatures.tray.at(excess_k));
+        let more = 1.0 + draw[Root::HoldingDiscrepancy];
+        let water = holding::free_linear_shrinkage(point.volume_strain);
+        // Small volumes are three lengths; large ones are brought to the same mean.
+        let linear = if point.volume_strain.abs() > 1e-12 { water / point.volume_strain } else { 1.0 / 3.0 };
+        let mut holding_profile = [point.volume_strain, 0.0, 0.0].map(|part| part * linear * more);
+        holding_profile[0] += exchange.strain * more;
         moulds.push(MouldState {
             cure: after.strain(point.t_s, point.temperature_k, heat.rigid_s),
             thermal: in_mouth + expansion * (removal.mix_t_k - rubber_k),
             rewarming: expansion * (point.temperature_k - rubber_k),
-            holding: (holding::free_linear_shrinkage(point.volume_strain) + exchange.strain)
-                * (1.0 + draw[Root::HoldingDiscrepancy]),
+            holding: (water + exchange.strain) * more,
+            holding_profile,
+            thermal_slope: kept_share * expansion * slope_k,
+            pulled_m: pulled.at_die_m(point.t_s),
             tray: draw[Root::TrayExpansion] * (tray_k - tray_gel_k),
             mass_change: point.mass_change_fraction + exchange.mass_change,
             lateness,
@@ -146,7 +178,11 @@ pub fn from_removal(
         set_at_removal: plan.removed_after_seat_s >= mouth.ready_after_seat_s,
         melted: mouth.sol.is_none_or(|sol| sol.least_share >= LEAST_SOL)
             && mouth.film.is_none_or(|film| film.flows_at_contact),
-        least_conversion: removal.min_alpha,
+        gelled_at_removal: removal.min_alpha >= draw[Root::GelConversion],
+        pulled,
+        break_chance: pull::break_chance(draw, constants, plan.is_gel, hydrated)?,
+        margins,
+        form: Form::of(draw, constants, plan.second),
         removed_k: removal.mix_t_k,
         moulds,
         stone,

@@ -4,10 +4,11 @@
 //! stamps; the check is the same call with all of them and what was found. It reads no clock, file, network or hidden random
 //! state, and gives the same bits on any machine and any number of threads.
 //!
-//! The way through: `space` (what is sampled) -> `samples` and `mouth` (to removal) -> `keeping` (to rigid stone) -> `size`
-//! (errors and fit) -> `judge`, `conditioning`, `quantities`, `budget`, `pouring`, `schedule`, `speech` (what is said) ->
+//! The way through: `space` (what is sampled) -> `samples` and `mouth` (to removal) -> `access` (margins), `keeping` with `pull` (to
+//! rigid stone) -> `size` (errors and fit) -> `judge`, `conditioning`, `quantities`, `budget`, `pouring`, `schedule`, `speech` (what is said) ->
 //! `report`.
 
+mod access;
 mod agar;
 mod budget;
 mod conditioning;
@@ -20,6 +21,7 @@ mod judge;
 pub mod keeping;
 pub mod mouth;
 mod pouring;
+mod pull;
 mod quantities;
 pub mod report;
 pub mod roots;
@@ -37,6 +39,7 @@ pub mod statistics;
 mod timeline;
 pub mod windows;
 
+pub use access::{Buy, Margins, ToothMargin};
 pub use constants::Constants;
 pub use error::ChainError;
 pub use forecast::forecast;

@@ -173,28 +173,67 @@ fn law_of(draw: &Draw, constants: &Constants, reference_s: f64) -> CureLaw {
     let dilution = pow(draw[Root::MixRatio] / constants.ratio_reference, draw[Root::RatioExponent]);
     let moisture = pow(draw[Root::RoomHumidity].clamp(0.05, 1.0) / 0.5, -draw[Root::HumidityExponent]);
     let reference_s = reference_s * dilution * moisture * draw[Root::SetTimeDiscrepancy];
-    let share = draw[Root::InductionShare];
     let energy = draw[Root::ActivationEnergy];
-    let t_ref_k = constants.reference_temperature_k;
-    // Growth of agar has an energy of its own; elsewhere induction and cure share one.
-    let growth = constants.growth_energy_j_mol.unwrap_or(energy);
+    product_law(&Setting {
+        reference_s,
+        reference_t_k: constants.reference_temperature_k,
+        reference_conversion: constants.reference_conversion,
+        induction_share: draw[Root::InductionShare],
+        seed_share: draw[Root::SeedShare],
+        activation_j_mol: energy,
+        // Growth of agar has an energy of its own; elsewhere induction and cure share one.
+        growth_j_mol: constants.growth_energy_j_mol.unwrap_or(energy),
+        m: constants.order_m,
+        n: constants.order_n,
+        heat_j_kg: draw[Root::SettingHeat],
+    })
+}
+
+/// How a material sets.
+pub struct Setting {
+    /// Time to the reference conversion at the reference temperature, s.
+    pub reference_s: f64,
+    /// Reference temperature, K.
+    pub reference_t_k: f64,
+    /// Reference conversion.
+    pub reference_conversion: f64,
+    /// Share of that time in which the retarder is used up.
+    pub induction_share: f64,
+    /// Uncatalysed rate over the catalysed one.
+    pub seed_share: f64,
+    /// Activation energy of the induction, J/mol.
+    pub activation_j_mol: f64,
+    /// Activation energy of the cure, J/mol.
+    pub growth_j_mol: f64,
+    /// Order of autocatalysis.
+    pub m: f64,
+    /// Order in what is left.
+    pub n: f64,
+    /// Heat of the cure, J/kg.
+    pub heat_j_kg: f64,
+}
+
+/// The rate law with this time to the reference conversion.
+pub fn product_law(setting: &Setting) -> CureLaw {
+    let (share, t_ref_k) = (setting.induction_share, setting.reference_t_k);
     let unit = CureLaw {
         induction: None,
         kamal: Kamal {
-            k1_ref_per_s: draw[Root::SeedShare],
+            k1_ref_per_s: setting.seed_share,
             k2_ref_per_s: 1.0,
-            e1_j_mol: growth,
-            e2_j_mol: growth,
+            e1_j_mol: setting.growth_j_mol,
+            e2_j_mol: setting.growth_j_mol,
             t_ref_k,
-            m: constants.order_m,
-            n: constants.order_n,
+            m: setting.m,
+            n: setting.n,
         },
-        heat_j_kg: draw[Root::SettingHeat],
+        heat_j_kg: setting.heat_j_kg,
     };
-    let unit_s = time_to_alpha_isothermal(&unit, t_ref_k, constants.reference_conversion);
-    let mut law = unit.scaled(unit_s / ((1.0 - share) * reference_s), 1.0);
+    let unit_s = time_to_alpha_isothermal(&unit, t_ref_k, setting.reference_conversion);
+    let mut law = unit.scaled(unit_s / ((1.0 - share) * setting.reference_s), 1.0);
     if share > 0.0 {
-        law.induction = Some(Induction { tau_ref_s: share * reference_s, e_j_mol: energy, t_ref_k });
+        law.induction =
+            Some(Induction { tau_ref_s: share * setting.reference_s, e_j_mol: setting.activation_j_mol, t_ref_k });
     }
     law
 }

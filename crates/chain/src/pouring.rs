@@ -62,15 +62,17 @@ pub fn curve(
         let usable: Vec<f64> = kept
             .iter()
             .zip(&margins)
-            .map(|(kept, margin)| if judge::usable(kept, *margin) { 1.0 } else { 0.0 })
+            .map(|(kept, margin)| judge::usable(kept, *margin, &[]))
             .collect();
-        crossings.look(after_removal_s, &margins, &usable);
+        let fits: Vec<bool> =
+            kept.iter().zip(&margins).map(|(kept, margin)| judge::fits(kept, *margin, &[])).collect();
+        crossings.look(after_removal_s, &margins, &fits);
         let diameters: Vec<f64> = sizes.iter().map(|sizes| sizes.diameter_m).collect();
         let strains: Vec<f64> = kept.iter().map(|kept| kept.moulds[place].holding).collect();
         let zero = Interval { low: 0.0, mid: 0.0, high: 0.0 };
         points.push(PourPoint {
             after_removal_s,
-            within_limits: mean(&usable, weights),
+            usable: mean(&usable, weights),
             diameter_m: Interval::of(&diameters, weights).unwrap_or(zero),
             holding_strain: Interval::of(&strains, weights).unwrap_or(zero),
         });
@@ -97,12 +99,10 @@ impl Crossings {
         Crossings { started: vec![false; count], left_s: vec![f64::INFINITY; count], last: None }
     }
 
-    fn look(&mut self, t_s: f64, margins: &[f64], usable: &[f64]) {
+    fn look(&mut self, t_s: f64, margins: &[f64], fits: &[bool]) {
         match &self.last {
             None => {
-                for (started, usable) in self.started.iter_mut().zip(usable) {
-                    *started = *usable > 0.0;
-                }
+                self.started.copy_from_slice(fits);
             }
             Some((before_s, before)) => {
                 for sample in 0..margins.len() {

@@ -65,6 +65,9 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
     if has_die {
         list.push(of_size("fit.opening", "opening at the seated margin", "m", |sizes| sizes.opening_m));
         list.push(of_size("fit.wall_space", "space at the walls", "m", |sizes| sizes.wall_space_m));
+        list.push(of_size("fit.overhang", "margin of the restoration beyond the tooth", "m", |sizes| {
+            sizes.overhang_m
+        }));
     }
     list.extend([
         of_sample("mix.temperature", "mix at the end of mixing", "K", |sample| sample.mouth.mix_t_k),
@@ -136,6 +139,17 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
         si_unit,
         values: kept.iter().map(value).collect(),
     };
+    if has_die {
+        list.extend([
+            of_kept("access.captured", "chance that every margin is captured", "1", &|kept| kept.margins.captured),
+            of_kept("access.width", "narrowest sulcus when the material comes", "m", &|kept| {
+                kept.margins.narrowest_m
+            }),
+            of_kept("access.uncovered", "longest time from cord to material", "s", &|kept| {
+                kept.margins.longest_s
+            }),
+        ]);
+    }
     list.extend([
         of_kept("removed.temperature", "impression at removal", "K", &|kept| kept.removed_k),
         of_kept("mass.change", "mass change at the pour", "1", &|kept| kept.moulds[pour].mass_change),
@@ -146,6 +160,17 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
         }),
         of_kept("strain.rewarming", "part of it undone by the heat of the stone", "1", &|kept| {
             kept.moulds[pour].rewarming
+        }),
+        of_kept("removal.strain", "strain over the undercut on removal", "1", &|kept| kept.pulled.strain),
+        of_kept("removal.force", "force across on the tooth with the undercut", "N", &|kept| {
+            kept.pulled.side_force_n
+        }),
+        of_kept("removal.at_die", "what that strain leaves on the die diameter", "m", &|kept| {
+            kept.moulds[pour].pulled_m
+        }),
+        of_kept("removal.web_tear", "chance that a web between teeth tears", "1", &|kept| kept.pulled.web_tear),
+        of_kept("separation.break", "chance that a slender stone tooth breaks on separation", "1", &|kept| {
+            kept.break_chance
         }),
         of_kept("stone.growth", "growth of the stone in the impression", "1", &|kept| kept.stone.growth),
         of_kept("window.separate.opens", "ready for separation, from pouring", "s", &|kept| {
@@ -167,6 +192,8 @@ fn checked(id: &str) -> (f64, f64) {
         "window.mix.closes" | "window.seat.closes" | "bowl.set" => (0.0, 0.999 * OPEN_HORIZON_S),
         "verdict.margin" => (-300e-6, 0.02),
         "fit.opening" | "fit.wall_space" => (0.0, 300e-6),
+        "fit.overhang" | "removal.at_die" => (-300e-6, 300e-6),
+        "removal.strain" => (0.0, 0.6),
         "strain.holding" => (-0.03, 0.083),
         "mass.change" => (-0.21, 0.08),
         _ => (f64::NEG_INFINITY, f64::INFINITY),

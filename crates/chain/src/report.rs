@@ -2,6 +2,7 @@
 
 use terms::{Fault, Grade, Instant, Link};
 
+use crate::access::Margins;
 use crate::samples::Effort;
 use crate::size::Measure;
 use crate::space::Standing;
@@ -33,8 +34,14 @@ pub struct Forecast {
     pub quantities: Vec<Quantity>,
     /// Share of the error by link.
     pub budgets: Vec<Budget>,
+    /// What each link, made ideal alone, would do to the chance.
+    pub gains: Vec<Gain>,
     /// What to change first; none when no single link would buy anything.
     pub change_first: Option<Change>,
+    /// The prepared margins; none where there is none.
+    pub margins: Option<Margins>,
+    /// The root causes that the chance hangs on most.
+    pub root_causes: Vec<RootCause>,
     /// Probability and size against the moment of pouring.
     pub pour_curve: Vec<PourPoint>,
     /// The limits used, and the probability against other limits in use.
@@ -74,9 +81,15 @@ pub enum VerdictWord {
 pub struct Verdict {
     /// The word.
     pub word: VerdictWord,
-    /// Probability of ending inside the limits, given that the margin is recorded without a visible fault.
-    #[serde(rename = "within_limits_probability")]
-    pub within_limits: Probability,
+    /// Probability that the result is usable: every margin captured, and the sizes inside the limits.
+    #[serde(rename = "usable_probability")]
+    pub usable: Probability,
+    /// Probability that every margin is captured without a visible fault; none where there is no margin.
+    #[serde(rename = "captured_probability")]
+    pub captured: Option<f64>,
+    /// Probability that the sizes end inside the limits, given captured margins.
+    #[serde(rename = "fits_probability")]
+    pub fits: f64,
     /// Why the word is not that of the probability, or what else must be said; most important first.
     pub reasons: Vec<String>,
     /// Whether over half the variance of the margin comes from remembered or assumed values.
@@ -94,7 +107,7 @@ pub struct Quantity {
     pub id: &'static str,
     /// In words.
     pub words: &'static str,
-    /// SI unit of the interval: `m`, `K`, `s`, or `1` for a share.
+    /// SI unit of the interval: `m`, `K`, `s`, `N`, or `1` for a share.
     pub si_unit: &'static str,
     /// 90 % interval.
     pub interval: Interval,
@@ -154,11 +167,42 @@ pub struct Bar {
 pub struct Change {
     /// The link.
     pub link: Link,
-    /// Probability of ending inside the limits with this link ideal.
-    #[serde(rename = "within_limits_probability_if_ideal")]
-    pub within_limits_if_ideal: f64,
+    /// Probability that the result is usable with this link ideal.
+    #[serde(rename = "usable_probability_if_ideal")]
+    pub usable_if_ideal: f64,
     /// What changing it can mean.
-    pub advice: &'static str,
+    pub advice: String,
+}
+
+/// The chance with one link ideal.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Gain {
+    /// The link.
+    pub link: Link,
+    /// Probability that the result is usable with this link ideal.
+    #[serde(rename = "usable_probability_if_ideal")]
+    pub usable_if_ideal: f64,
+}
+
+/// A root cause of what is unsure about being usable.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct RootCause {
+    /// In words.
+    pub words: &'static str,
+    /// Ledger key of its distribution.
+    pub key: String,
+    /// Grade.
+    pub grade: Grade,
+    /// What is known of it.
+    pub standing: Standing,
+    /// The link it acts through first.
+    pub link: Link,
+    /// First-order index on the margin of the sizes or on being usable, whichever is larger: what it carries alone.
+    #[serde(rename = "alone_share")]
+    pub alone: f64,
+    /// Total-effect index on being usable: what it carries alone and together with others.
+    #[serde(rename = "total_share")]
+    pub total: f64,
 }
 
 /// The forecast for one pour time.
@@ -166,9 +210,9 @@ pub struct Change {
 pub struct PourPoint {
     /// Time from removal, s.
     pub after_removal_s: f64,
-    /// Probability of ending inside the limits when poured then.
-    #[serde(rename = "within_limits_probability")]
-    pub within_limits: f64,
+    /// Probability that the result is usable when poured then.
+    #[serde(rename = "usable_probability")]
+    pub usable: f64,
     /// Error of the die diameter, m.
     pub diameter_m: Interval,
     /// Free linear strain from holding alone, a share; positive shrinks.
@@ -248,9 +292,9 @@ pub struct Disinfected {
 pub struct SecondPour {
     /// Moment of the second pour, s from removal; none for a class that is poured once.
     pub after_removal_s: Option<f64>,
-    /// Probability that it ends inside the limits.
-    #[serde(rename = "within_limits_probability")]
-    pub within_limits: Option<f64>,
+    /// Probability that it is usable.
+    #[serde(rename = "usable_probability")]
+    pub usable: Option<f64>,
     /// Error of its die diameter.
     pub diameter_m: Option<Interval>,
     /// What to know.
@@ -281,12 +325,13 @@ fn suffix(si_unit: &str) -> &'static str {
         "m" => "m",
         "s" => "s",
         "K" => "k",
+        "N" => "n",
         _ => "share",
     }
 }
 
 impl serde::Serialize for Quantity {
-    /// The field of the interval carries its unit: `interval_m`, `interval_s`, `interval_k` or `interval_share`.
+    /// The field of the interval carries its unit: `interval_m`, `interval_s`, `interval_k`, `interval_n` or `interval_share`.
     fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         use serde::ser::SerializeMap;
         let mut map = serializer.serialize_map(Some(6))?;

@@ -5,6 +5,7 @@
 use rayon::prelude::*;
 use terms::{ImpressionClass, Link, Purpose, Route, Technique};
 
+use crate::access::{self, Change, Summary};
 use crate::constants::Constants;
 use crate::error::ChainError;
 use crate::keeping::{self, KeepingPlan, Kept};
@@ -60,6 +61,8 @@ pub struct Setup<'a> {
     pub purpose: Purpose,
     /// How the materials are brought to the teeth.
     pub manner: Manner,
+    /// The prepared margins; none for a cast without them.
+    pub margins: Option<&'a access::Setting>,
 }
 
 /// Powder that a mix is taken to have when its mass is not known, kg: two scoops.
@@ -123,10 +126,21 @@ pub fn from_removal(setup: &Setup, plan: &KeepingPlan, samples: &[Sample]) -> Re
     samples
         .par_iter()
         .with_min_len(8)
-        .map(|sample| keeping::from_removal(&sample.draw, setup.constants, plan, &sample.mouth))
+        .map(|sample| {
+            let margins = match setup.margins {
+                Some(setting) => margins(setting, setup.constants, sample)?,
+                None => Summary::NONE,
+            };
+            keeping::from_removal(&sample.draw, setup.constants, plan, &sample.mouth, margins)
+        })
         .collect::<Vec<_>>()
         .into_iter()
         .collect()
+}
+
+fn margins(setting: &access::Setting, constants: &Constants, sample: &Sample) -> Result<Summary, ChainError> {
+    let (at, draw) = (&sample.coordinates, &sample.draw);
+    access::access(setting, &constants.access, at, draw, &sample.mouth, Change::None).map(|access| access.summary())
 }
 
 /// Sizes of every sample for one pour time, with these links ideal.
@@ -145,16 +159,13 @@ pub fn sizes(
         .zip(kept)
         .map(|(sample, kept)| {
             let how = size::How { purpose: setup.purpose, second: setup.manner.second, first_cast: true };
-            size::sizes(&sample.draw, &how, &kept.moulds[pour], &kept.stone, ideal)
+            size::sizes(&sample.draw, &how, &kept.form, &kept.moulds[pour], &kept.stone, ideal)
         })
         .collect()
 }
 
-/// Weighted share of the samples whose die lies outside the range for which the closed forms of the layer were fitted.
-pub fn out_of_fitted_range(samples: &[Sample], weights: &[f64]) -> f64 {
-    let outside: Vec<f64> = samples
-        .iter()
-        .map(|sample| if size::cavity(&sample.draw).in_fitted_range() { 0.0 } else { 1.0 })
-        .collect();
+/// Weighted share of the samples whose die lies outside what the elements of the layer were made for.
+pub fn out_of_domain(kept: &[Kept], weights: &[f64]) -> f64 {
+    let outside: Vec<f64> = kept.iter().map(|kept| if kept.form.in_domain { 0.0 } else { 1.0 }).collect();
     crate::statistics::mean(&outside, weights)
 }

@@ -17,8 +17,8 @@ use crate::size::{self, How};
 use crate::speech::span;
 use crate::statistics::{Interval, mean};
 
-/// Secant modulus of a material from which thin stone teeth are taught to be at risk, Pa.
-const STIFF_PA: f64 = 2.5e6;
+/// From this chance on, a slender stone tooth that breaks on separation is worth a sentence.
+const WORTH_SAYING: f64 = 0.03;
 
 /// The moment of a second pour, s from removal: after the rest that is planned, or the usual one.
 pub fn at_s(route: &Route, constants: &Constants, pour_s: f64, separated_after_pour_s: f64) -> f64 {
@@ -66,11 +66,13 @@ pub fn second_pour(
     let key = |name: &str| parameters.find(&scopes.material(), name).map(|(value, _)| value.key.clone()).ok();
     let mut notes = Vec::new();
     let mut note = |words: String, name: &str| notes.push(Note { words, key: key(name) });
-    if constants.stiffness_pa >= STIFF_PA {
+    let breaks = mean(&kept.iter().map(|kept| kept.break_chance).collect::<Vec<f64>>(), weights);
+    if breaks >= WORTH_SAYING {
         note(
             format!(
-                "{class} is stiff when it has set: slender stone teeth break on separation; let the stone harden longer, \
-                 and draw along the teeth"
+                "a slender stone tooth breaks on separation in some {:.0} of 100: let the stone harden longer, and draw along \
+                 the teeth",
+                100.0 * breaks
             ),
             "repour.stiffness",
         );
@@ -81,7 +83,7 @@ pub fn second_pour(
             format!("{class} is poured once: the first separation dries, tears or distorts it"),
             "repour.casts",
         );
-        return Ok(SecondPour { after_removal_s: None, within_limits: None, diameter_m: None, notes });
+        return Ok(SecondPour { after_removal_s: None, usable: None, diameter_m: None, notes });
     }
     if let Some(rest_s) = planned
         && rest_s < constants.repour_rest_s
@@ -103,20 +105,19 @@ pub fn second_pour(
         "repour.casts",
     );
     let Some(place) = place else {
-        return Ok(SecondPour { after_removal_s: None, within_limits: None, diameter_m: None, notes });
+        return Ok(SecondPour { after_removal_s: None, usable: None, diameter_m: None, notes });
     };
     let how = How { purpose: setup.purpose, second: setup.manner.second, first_cast: false };
     let mut diameters = Vec::with_capacity(samples.len());
     let mut usable = Vec::with_capacity(samples.len());
     for (sample, kept) in samples.iter().zip(kept) {
-        let sizes = size::sizes(&sample.draw, &how, &kept.moulds[place], &kept.stone, &[])?;
+        let sizes = size::sizes(&sample.draw, &how, &kept.form, &kept.moulds[place], &kept.stone, &[])?;
         diameters.push(sizes.diameter_m);
-        let holds = judge::usable(kept, judge::margin(setup.purpose, &sizes, limits));
-        usable.push(if holds { 1.0 } else { 0.0 });
+        usable.push(judge::usable(kept, judge::margin(setup.purpose, &sizes, limits), &[]));
     }
     Ok(SecondPour {
         after_removal_s: Some(at_s),
-        within_limits: Some(mean(&usable, weights)),
+        usable: Some(mean(&usable, weights)),
         diameter_m: Interval::of(&diameters, weights),
         notes,
     })

@@ -1,8 +1,10 @@
 //! The space that is sampled: for each root cause of this case, its distribution and where that comes from.
 
+mod margin;
+
 use ledger::{Distribution, Parameters, Spread};
 use terms::{
-    Fact, Grade, HoldingKind, ImpressionClass, Invalid, Purpose, Range, Route, Situation, Technique,
+    Fact, Grade, HoldingKind, ImpressionClass, Invalid, Link, Purpose, Range, Route, Situation, Technique,
     TrayKind, TrayMaterial, ranges,
 };
 
@@ -128,6 +130,10 @@ struct Case<'a> {
 
 impl Case<'_> {
     fn entry(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        // Without a die there is no margin to capture.
+        if row.link == Link::Access && !self.situation.purpose.has_die() {
+            return Ok(idle(row));
+        }
         match row.home {
             Home::Material => self.ledger(row, &self.scopes.material(), row.name),
             Home::Gel if self.is_paste() => Ok(idle(row)),
@@ -223,6 +229,13 @@ impl Case<'_> {
             | Root::SyringeTemperature
             | Root::SyringeDelay => self.second_material(row),
             Root::DualArchDiameter | Root::DualArchHeight => self.dual_arch(row),
+            _ if row.link == Link::Access => self.access(row),
+            Root::TrayModulus => {
+                let name = format!("tray_modulus_{}", margin::slug(r.tray.material.word()).trim_end_matches("_resin"));
+                self.ledger(row, &["removal"], &name)
+            }
+            _ if matches!(row.link, Link::Removal | Link::Stone) => self.removal(row),
+            Root::WashShrinkage | Root::TrayShrinkage => self.shrinkage(row),
             _ if r.material.class != ImpressionClass::Agar => Ok(idle(row)),
             Root::TubeDiameter => {
                 self.stated_or(row, r.baths.tube_diameter_m, "length", &ranges::TUBE, usual)

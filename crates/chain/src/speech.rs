@@ -5,6 +5,7 @@ use terms::{
     Situation, Technique,
 };
 
+use crate::access::Margins;
 use crate::contact::Contact;
 use crate::report::{Ask, Conditioning, Contribution, Quantity, Verdict, VerdictWord};
 use crate::space::Standing;
@@ -33,6 +34,12 @@ pub struct Facts<'a> {
     pub windows: &'a [Window],
     /// Numbers.
     pub quantities: &'a [Quantity],
+    /// What is said of the margins.
+    pub margins: Option<&'a Margins>,
+    /// Share of the samples whose undercut is as deep as the layer.
+    pub locked: f64,
+    /// Share of the samples in which a web between teeth tears.
+    pub web_tear: f64,
     /// Share of the samples whose tray was in place before the mix stopped flowing.
     pub seated_in_time: f64,
     /// Share of the samples that had set at removal.
@@ -55,19 +62,30 @@ pub struct Facts<'a> {
     pub water_suffices: f64,
     /// What the readings did.
     pub conditioning: Conditioning,
-    /// Share of the samples outside the range of the closed forms of the layer.
-    pub out_of_fit: f64,
+    /// Share of the samples outside what the elements of the layer were made for.
+    pub out_of_domain: f64,
     /// False when a record lacks its first stamp.
     pub start_stamped: bool,
 }
 
+/// The chances that the verdict rests on.
+#[derive(Clone, Copy, Debug)]
+pub struct Chances {
+    /// Captured and inside the limits.
+    pub usable: Probability,
+    /// Every margin captured.
+    pub captured: Option<f64>,
+    /// Inside the limits, given captured margins.
+    pub fits: f64,
+}
+
 impl Facts<'_> {
     /// The verdict. Plain faults and questions that the models cannot answer come before the probability.
-    pub fn verdict(&self, within_limits: Probability, weak_share: f64) -> Verdict {
+    pub fn verdict(&self, chances: Chances, weak_share: f64) -> Verdict {
         let faults = self.faults();
         let mainly_assumed = weak_share > MAINLY;
         let mut reasons = Vec::new();
-        let mut word = match within_limits.value {
+        let mut word = match chances.usable.value {
             p if p >= LIKELY => VerdictWord::Likely,
             p if p <= UNLIKELY => VerdictWord::Unlikely,
             _ => VerdictWord::CannotTell,
@@ -127,6 +145,20 @@ impl Facts<'_> {
                 ),
             });
         }
+        reasons.extend(self.missed_margins());
+        if self.locked > 0.02 {
+            reasons.push(format!(
+                "the undercut is as deep as the material before it (a chance of {:.0} %): a rigid tray does not come off; block it \
+                 out, or make more room",
+                100.0 * self.locked
+            ));
+        }
+        if self.web_tear > 0.1 {
+            reasons.push(format!(
+                "webs between teeth tear with a chance of {:.0} %: block out open embrasures",
+                100.0 * self.web_tear
+            ));
+        }
         if self.set_at_removal < 0.9 {
             reasons.push(match self.set_at_removal {
                 share if share < 0.05 => {
@@ -157,7 +189,29 @@ impl Facts<'_> {
                 100.0 * weak_share
             ));
         }
-        Verdict { word, within_limits, reasons, mainly_assumed, weak_share, faults }
+        let Chances { usable, captured, fits } = chances;
+        Verdict { word, usable, captured, fits, reasons, mainly_assumed, weak_share, faults }
+    }
+
+    /// How often a margin is missed, by what, and what would buy most; nothing when every margin is likely captured.
+    fn missed_margins(&self) -> Option<String> {
+        let margins = self.margins.filter(|margins| margins.captured < LIKELY)?;
+        let worst = margins.teeth.iter().min_by(|a, b| a.captured.total_cmp(&b.captured))?;
+        let faults = [
+            (worst.covered, "tissue over it"),
+            (worst.unfilled, "material that stops short"),
+            (worst.void, "a void by fluid, blood or a bubble"),
+            (worst.torn, "a torn fin"),
+        ];
+        let (_, most) = faults.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
+        let remedy = match margins.buys.first() {
+            Some(buy) => format!("; {}: {:.0} of 100 captured", buy.words, 100.0 * buy.captured),
+            None => String::new(),
+        };
+        Some(format!(
+            "a margin is missed in some {:.0} of 100, most by {most}{remedy}",
+            100.0 * (1.0 - margins.captured)
+        ))
     }
 
     /// What to say of a plan or a stamp outside its window, and whether a printed limit is broken or a latest moment passed.
@@ -266,9 +320,9 @@ impl Facts<'_> {
         for ratio in &self.ratios {
             list.push(format!("{ratio}: strength, setting and printed times are not checked there"));
         }
-        if self.out_of_fit > 0.2 && self.situation.purpose.has_die() {
+        if self.out_of_domain > 0.2 && self.situation.purpose.has_die() {
             list.push(
-                "the space in the tray lies outside what the model of the tray was fitted for".to_owned(),
+                "the space in the tray lies outside what the elements of the tray were made for".to_owned(),
             );
         }
         if self.conditioning.too_few {
@@ -314,7 +368,7 @@ impl Facts<'_> {
             );
         }
         if self.situation.undercut_m.is_unknown() {
-            ask("how deep is the deepest undercut?", "strain on removal is not in the figures yet");
+            ask("how deep is the deepest undercut?", "it decides strain, tearing and whether a rigid tray comes off");
         }
         let silent: Vec<&str> = self
             .windows
@@ -346,18 +400,9 @@ impl Facts<'_> {
 
     /// Parts of the chain that are not in the figures.
     pub fn not_in_budget(&self) -> Vec<&'static str> {
-        let mut list = vec![
-            "access and capture: whether the material reaches a dry, open margin (voids, drags, tears, blood)",
-            "removal: strain over undercuts, permanent set, tearing, flexing of the tray",
-            "the tray by finite elements: fitted formulas stand in, with their discrepancy",
-        ];
-        if self.route.wash.is_some() && self.route.technique != Technique::PuttyWashTwoStep {
-            list.push(
-                "the second material sets and wets on its own; its thickness and shrinkage are taken as part of the tray material",
-            );
-        }
+        let mut list = vec!["voids and drags away from the margins, and material that lifts off the tray"];
         if self.situation.purpose.has_die() {
-            list.push("a die that is too large: judged by the space at the walls alone, without overhang or loss of hold");
+            list.push("tearing of a margin that is taken out half set");
         }
         if self.route.technique == Technique::AgarOverAlginate {
             list.push("the bond of agar to alginate, and alginate that pushes the agar away");
@@ -371,10 +416,10 @@ impl Facts<'_> {
     /// Where the case lies outside what was checked.
     pub fn outside(&self) -> Vec<String> {
         let mut list = Vec::new();
-        if self.out_of_fit > 0.05 {
+        if self.out_of_domain > 0.05 {
             list.push(format!(
-                "relief, height or ceiling lie outside what the model of the tray was fitted for, with a chance of {:.0} %",
-                100.0 * self.out_of_fit
+                "relief, height or ceiling lie outside what the elements of the tray were made for, with a chance of {:.0} %",
+                100.0 * self.out_of_domain
             ));
         }
         for quantity in self.quantities.iter().filter(|quantity| quantity.beyond_checked) {

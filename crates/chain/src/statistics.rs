@@ -116,18 +116,17 @@ pub struct Probability {
     pub standard_error: f64,
 }
 
-/// Probability that `holds`, estimated per randomisation block of equal length and averaged.
-pub fn probability(holds: &[bool], weights: &[f64], blocks: usize) -> Probability {
-    let indicator: Vec<f64> = holds.iter().map(|&hold| if hold { 1.0 } else { 0.0 }).collect();
-    let value = mean(&indicator, weights);
-    let length = indicator.len() / blocks.max(1);
+/// Mean of the probabilities of the samples, estimated per randomisation block of equal length and averaged.
+pub fn probability(each_sample: &[f64], weights: &[f64], blocks: usize) -> Probability {
+    let value = mean(each_sample, weights);
+    let length = each_sample.len() / blocks.max(1);
     if blocks < 2 || length == 0 {
         return Probability { value, standard_error: 0.5 };
     }
     let each: Vec<f64> = (0..blocks)
         .map(|block| {
             let range = block * length..(block + 1) * length;
-            mean(&indicator[range.clone()], &weights[range])
+            mean(&each_sample[range.clone()], &weights[range])
         })
         .collect();
     let equal = vec![1.0; blocks];

@@ -175,7 +175,7 @@ fn the_number_of_threads_changes_nothing() {
 #[test]
 fn the_coarse_answer_is_near_the_fine_one() {
     let (coarse, fine) = (silicone_crown().forecast(32), silicone_crown().forecast(256));
-    let (a, b) = (coarse.verdict.within_limits.value, fine.verdict.within_limits.value);
+    let (a, b) = (coarse.verdict.usable.value, fine.verdict.usable.value);
     assert!((a - b).abs() < 0.06, "{a} {b}");
     let (a, b) =
         (coarse.quantity("die.diameter").unwrap().interval, fine.quantity("die.diameter").unwrap().interval);

@@ -359,12 +359,12 @@ fn a_second_cast_comes_later_and_only_from_some_classes() {
     }
 }
 
-/// Stiff materials warn that slender stone breaks; soft ones do not.
+/// Stiff materials warn that a slender stone tooth breaks; soft ones do not.
 #[test]
 fn stiff_classes_warn_of_broken_stone() {
     let warns = |class| {
         let notes = of(class).forecast(POINTS).second_pour.notes;
-        notes.iter().any(|note| note.words.contains("stone teeth break"))
+        notes.iter().any(|note| note.words.contains("stone tooth breaks"))
     };
     assert!(warns(ImpressionClass::Polyether));
     for class in [ImpressionClass::Polysulfide, ImpressionClass::Alginate, ImpressionClass::Agar] {

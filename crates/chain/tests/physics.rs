@@ -153,7 +153,7 @@ fn stone_without_enough_water_is_never_usable() {
     let mut case = silicone_crown();
     case.route.stone.water_kg = Fact::Known(0.016);
     let forecast = case.forecast(POINTS);
-    assert_eq!(forecast.verdict.within_limits.value, 0.0);
+    assert_eq!(forecast.verdict.usable.value, 0.0);
     assert!(
         forecast.verdict.reasons.iter().any(|reason| reason.contains("less water than its powder needs"))
     );
@@ -167,7 +167,7 @@ fn a_loose_crown_fails_as_well_as_a_tight_one() {
         if let Some(restoration) = &mut case.route.restoration {
             restoration.fabrication.spacer_m = Fact::Known(1e-6 * spacer_um);
         }
-        case.forecast(POINTS).verdict.within_limits.value
+        case.forecast(POINTS).verdict.usable.value
     };
     assert!(probability(40.0) > 0.8);
     assert!(probability(160.0) < 0.2, "{}", probability(160.0));

@@ -61,7 +61,7 @@ fn stock(case: &mut Case, seed: u64, parameters: &Parameters) {
 }
 
 fn check(seed: u64, forecast: &chain::Forecast) {
-    let p = forecast.verdict.within_limits.value;
+    let p = forecast.verdict.usable.value;
     assert!(
         (0.0..=1.0).contains(&p) && (0.0..=1.0).contains(&forecast.verdict.weak_share),
         "seed {seed}: {p}"

@@ -23,7 +23,7 @@ pub mod tear;
 use core::fmt;
 
 use memory::{Left, Memory};
-use spectrum::Loading;
+use spectrum::{Loading, Response};
 
 /// How a tooth is passed.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,16 +68,30 @@ pub struct Rubber {
 pub struct Withdrawn {
     /// Greatest strain of the rubber.
     pub strain: f64,
-    /// What is left of it, as strain.
-    pub left: Left,
-    /// The same as a displacement of the wall away from the tooth, m: the die comes out larger by it on this side.
-    pub wall_m: f64,
+    /// Share of it that is lost for good.
+    pub lost_share: f64,
     /// Share of the undercut that the rubber takes; the tooth takes the rest by moving.
     pub rubber_share: f64,
     /// Greatest force of the bulge on the tooth, N, across the path of the tray.
     pub side_force_n: f64,
     /// Whether the undercut is as deep as the clearance or deeper: a rigid tray does not come off.
     pub locked: bool,
+    clearance_m: f64,
+    loaded: f64,
+    response: Response,
+}
+
+impl Withdrawn {
+    /// What is left of the strain `recover_s` after the rubber came free. Not negative.
+    pub fn left(&self, recover_s: f64) -> Left {
+        let elastic = (1.0 - self.lost_share) * self.response.strain_at(recover_s);
+        Left { elastic, lost: self.lost_share * self.loaded }
+    }
+
+    /// The same as a displacement of the wall away from the tooth, m: the die comes out larger by it on this side.
+    pub fn wall_m(&self, recover_s: f64) -> f64 {
+        self.left(recover_s).total() * self.clearance_m
+    }
 }
 
 /// A figure that nothing can be computed from.
@@ -105,12 +119,11 @@ impl fmt::Display for RemovalError {
 
 impl core::error::Error for RemovalError {}
 
-/// Passes one tooth and waits `recover_s` (0 to 1e8 s) until the stone is poured.
+/// Passes one tooth; what is left of it at any later moment is read from the result.
 ///
 /// Refuses a figure outside the ranges that the fields state.
-pub fn withdraw(pull: &Pull, rubber: &Rubber, recover_s: f64) -> Result<Withdrawn, RemovalError> {
+pub fn withdraw(pull: &Pull, rubber: &Rubber) -> Result<Withdrawn, RemovalError> {
     check(pull, rubber)?;
-    within("recover_s", recover_s, 0.0, 1e8)?;
     let area_m2 = pull.height_m * pull.length_m;
     let confined_pa = confined_modulus_pa(rubber.modulus_pa, rubber.poisson, pull.height_m, pull.clearance_m);
     let layer_n_m = confined_pa * area_m2 / pull.clearance_m;
@@ -125,18 +138,17 @@ pub fn withdraw(pull: &Pull, rubber: &Rubber, recover_s: f64) -> Result<Withdraw
         hold_s: pull.hold_s + again_s,
         release_s: pull.release_s,
     };
-    let left = rubber.memory.left(&loading, rubber.network, recover_s);
-    let stiffening = match loading.strain > 0.0 {
-        true => rubber.memory.spectrum().load(&loading).peak / loading.strain,
-        false => 1.0,
-    };
+    let response = rubber.memory.spectrum().load(&loading);
+    let stiffening = if loading.strain > 0.0 { response.peak / loading.strain } else { 1.0 };
     Ok(Withdrawn {
         strain,
-        left,
-        wall_m: left.total() * pull.clearance_m,
+        lost_share: rubber.memory.lost_share(&loading, rubber.network),
         rubber_share,
         side_force_n: confined_pa * stiffening * strain * area_m2,
         locked: pull.undercut_m >= pull.clearance_m,
+        clearance_m: pull.clearance_m,
+        loaded: loading.strain,
+        response,
     })
 }
 
@@ -230,7 +242,7 @@ mod tests {
             [(0.5, 2.0, 25.0), (1.0, 4.0, 25.0), (1.0, 3.0, 100.0 / 3.0)]
         {
             let pull = Pull { undercut_m: undercut_mm * 1e-3, clearance_m: clearance_mm * 1e-3, ..SNAP };
-            let strain = withdraw(&pull, &rubber(3e6, 0.99, 0.1), 600.0).unwrap().strain;
+            let strain = withdraw(&pull, &rubber(3e6, 0.99, 0.1)).unwrap().strain;
             assert!((100.0 * strain - percent).abs() < 1e-9, "{strain}");
         }
     }
@@ -241,7 +253,7 @@ mod tests {
     #[test]
     fn val_force_of_a_full_arch() {
         let side = Pull { undercut_m: 0.3e-3, ramp_s: 1.0, ..SNAP };
-        let force = withdraw(&side, &rubber(3e6, 0.994, 0.05), 0.0).unwrap().side_force_n;
+        let force = withdraw(&side, &rubber(3e6, 0.994, 0.05)).unwrap().side_force_n;
         let arch_n = 28.0 * pull_n(force, 0.4, 0.4);
         assert!((145.0..=1000.0).contains(&arch_n), "{arch_n}");
     }
@@ -268,21 +280,21 @@ mod tests {
     #[test]
     fn a_snap_leaves_less_than_a_slow_pull() {
         for material in [rubber(0.8e6, 0.978, 0.25), rubber(2.9e6, 0.986, 0.25), rubber(3e6, 0.9935, 0.05)] {
-            let left = |pull: &Pull| withdraw(pull, &material, 600.0).unwrap().left.total();
+            let left = |pull: &Pull| withdraw(pull, &material).unwrap().left(600.0).total();
             let rocked = Pull { passes: 3.0, rocking: 1.3, ..SNAP };
             assert!(left(&SNAP) < 0.9 * left(&SLOW), "{} {}", left(&SNAP), left(&SLOW));
             assert!(left(&SNAP) < 0.9 * left(&rocked));
         }
         // The price of the snap: a rubber that has no time to relax pulls harder.
         let stiff = rubber(2.9e6, 0.986, 0.25);
-        let force = |pull: &Pull| withdraw(pull, &stiff, 600.0).unwrap().side_force_n;
+        let force = |pull: &Pull| withdraw(pull, &stiff).unwrap().side_force_n;
         assert!(force(&SNAP) > force(&SLOW));
     }
 
     #[test]
     fn a_mobile_tooth_takes_its_share() {
         let at = |tooth_stiffness_n_m: f64| {
-            withdraw(&Pull { tooth_stiffness_n_m, ..SNAP }, &rubber(3e6, 0.99, 0.1), 600.0).unwrap()
+            withdraw(&Pull { tooth_stiffness_n_m, ..SNAP }, &rubber(3e6, 0.99, 0.1)).unwrap()
         };
         assert_eq!(at(f64::INFINITY).rubber_share, 1.0);
         assert!(at(6e4).rubber_share < 1.0 && at(4e3).rubber_share < 0.3);
@@ -291,13 +303,13 @@ mod tests {
 
     #[test]
     fn refusals_and_locks() {
-        let error = withdraw(&Pull { clearance_m: 0.0, ..SNAP }, &rubber(3e6, 0.99, 0.1), 0.0).unwrap_err();
+        let error = withdraw(&Pull { clearance_m: 0.0, ..SNAP }, &rubber(3e6, 0.99, 0.1)).unwrap_err();
         assert!(error.to_string().contains("clearance_m") && error.to_string().contains("is 0;"), "{error}");
         let thin = Pull { undercut_m: 2e-3, clearance_m: 0.1e-3, ..SNAP };
-        let stuck = withdraw(&thin, &rubber(3e6, 0.99, 0.1), 0.0).unwrap();
-        assert!(stuck.locked && stuck.wall_m.is_finite() && stuck.left.total() <= 5.0);
-        let none = withdraw(&Pull { undercut_m: 0.0, ..SNAP }, &rubber(3e6, 0.99, 0.1), 0.0).unwrap();
-        assert_eq!((none.wall_m, none.side_force_n), (0.0, 0.0));
+        let stuck = withdraw(&thin, &rubber(3e6, 0.99, 0.1)).unwrap();
+        assert!(stuck.locked && stuck.wall_m(0.0).is_finite() && stuck.left(0.0).total() <= 5.0);
+        let none = withdraw(&Pull { undercut_m: 0.0, ..SNAP }, &rubber(3e6, 0.99, 0.1)).unwrap();
+        assert_eq!((none.wall_m(0.0), none.side_force_n), (0.0, 0.0));
     }
 
     proptest! {
@@ -310,7 +322,7 @@ mod tests {
         ) {
             let pull = Pull { undercut_m: u, clearance_m: t, tooth_stiffness_n_m: tooth, ramp_s: ramp, hold_s: hold, ..SNAP };
             let material = Rubber { network, ..rubber(2.9e6, 0.985, 0.2) };
-            let left = |pull: &Pull, material: &Rubber, wait: f64| withdraw(pull, material, wait).unwrap().left.total();
+            let left = |pull: &Pull, material: &Rubber, wait: f64| withdraw(pull, material).unwrap().left(wait).total();
             let base = left(&pull, &material, wait);
             prop_assert!(base >= 0.0 && base.is_finite());
             let weaker = Rubber { network: network * (1.0 - 0.5 * by), ..material };

@@ -29,16 +29,50 @@ pub fn section(out: &mut String, card: &Card) {
             one(out, budget);
         }
     }
+    gains(out, card);
     if let Some(change) = &card.forecast.change_first {
         let words = format!(
-            "Change {} first: with that link ideal the chance would be {}. Think of {}.",
+            "Change {} first: with that link ideal the chance would be {}. What that can mean: {}.",
             change.link,
-            percent(change.within_limits_if_ideal),
+            percent(change.usable_if_ideal),
             change.advice
         );
         paragraph(out, "  ", "  ", &words);
     } else {
         let _ = writeln!(out, "  No single link, made ideal, would raise the chance by 3 points or more.");
+    }
+}
+
+/// The chance with each link ideal, and the root causes that it hangs on.
+fn gains(out: &mut String, card: &Card) {
+    let now = card.forecast.verdict.usable.value;
+    let points = |value: f64| 100.0 * (value - now);
+    let widest = card.forecast.gains.iter().map(|gain| points(gain.usable_if_ideal).abs()).fold(1.0, f64::max);
+    let _ = writeln!(out, "  the chance, points: what each link, made ideal alone, would add to {}", percent(now));
+    for gain in &card.forecast.gains {
+        let gained = points(gain.usable_if_ideal).round();
+        let _ = writeln!(
+            out,
+            "    {:<12}{} {:>5}",
+            gain.link.word(),
+            drawn(gained / widest),
+            signed(gained, 1.0)
+        );
+    }
+    if card.forecast.root_causes.is_empty() {
+        return;
+    }
+    let _ = writeln!(out, "  what the chance hangs on: share of its spread, alone and with others");
+    for cause in &card.forecast.root_causes {
+        let _ = writeln!(
+            out,
+            "    {:>3.0} %  {:>3.0} %  {} ({})\n                  {}",
+            100.0 * cause.alone,
+            100.0 * cause.total,
+            cause.words,
+            cause.link,
+            cause.key
+        );
     }
 }
 

@@ -1,6 +1,7 @@
 //! The card of one case for a terminal of 80 columns: the sentence first, then what to ask, the windows, the numbers.
 
 mod budget;
+mod margins;
 mod strip;
 mod when;
 
@@ -10,7 +11,7 @@ use chain::Forecast;
 use chain::report::{LimitResult, Note, Quantity, VerdictWord};
 use jiff::tz::TimeZone;
 use ledger::Parameters;
-use terms::{Grade, Purpose};
+use terms::Grade;
 
 use crate::case_file::Case;
 use crate::digits::{self, percent};
@@ -48,6 +49,7 @@ pub fn text(card: &Card, short: bool) -> String {
     }
     when::section(&mut out, card);
     if checked {
+        margins::section(&mut out, card);
         sizes(&mut out, card);
         limits(&mut out, card);
         budget::section(&mut out, card);
@@ -106,24 +108,26 @@ fn product(card: &Card, id: &Option<terms::ProductId>) -> Option<String> {
 
 fn sentence(out: &mut String, card: &Card) {
     let verdict = &card.forecast.verdict;
-    let chance = percent(verdict.within_limits.value);
-    let given = match card.case.situation.purpose {
-        Purpose::StudyCast => "provided it is free of visible faults",
-        _ => "provided the margin is recorded without a visible fault",
+    let chance = percent(verdict.usable.value);
+    let parts = match verdict.captured {
+        Some(captured) => format!(
+            ": margins captured {}, and given that, sizes inside the limits {}",
+            percent(captured),
+            percent(verdict.fits)
+        ),
+        None => ", provided it is free of visible faults".to_owned(),
     };
     let said = match (verdict.word, verdict.faults.is_empty()) {
         _ if !checked_scope(card) => "Timed only.".to_owned(),
-        (VerdictWord::Likely, _) => format!("Likely to end inside the limits ({chance}), {given}."),
+        (VerdictWord::Likely, _) => format!("Likely to serve ({chance}){parts}."),
         (VerdictWord::Unlikely, true) => {
-            format!(
-                "Unlikely to end inside the limits ({chance}), even without a visible fault: do not go by this plan."
-            )
+            format!("Unlikely to serve ({chance}){parts}. Do not go by this plan.")
         }
         (VerdictWord::Unlikely, false) => {
             "Unlikely to serve: look again before anything else is done with it.".to_owned()
         }
         (VerdictWord::CannotTell, _) => {
-            format!("Cannot tell whether it will end inside the limits ({chance} by the figures alone).")
+            format!("Cannot tell whether it will serve ({chance} by the figures alone){parts}.")
         }
     };
     let _ = writeln!(out);
@@ -162,12 +166,16 @@ fn asks(out: &mut String, card: &Card) {
 fn sizes(out: &mut String, card: &Card) {
     title(out, "What comes out");
     let _ = writeln!(out, "  90 % intervals; + means stone larger than tooth. Each name is a source key.");
-    for id in ["die.diameter", "die.height", "span", "fit.opening", "fit.wall_space"] {
-        line(out, card, id, 1e6, "µm", !id.starts_with("fit"));
+    for id in ["die.diameter", "die.height", "span", "fit.opening", "fit.wall_space", "fit.overhang", "removal.at_die"] {
+        line(out, card, id, 1e6, "µm", !matches!(id, "fit.opening" | "fit.wall_space"));
     }
     for id in ["span.share", "mass.change", "strain.holding"] {
         line(out, card, id, 100.0, "%", true);
     }
+    for id in ["removal.strain", "separation.break"] {
+        line(out, card, id, 100.0, "%", false);
+    }
+    line(out, card, "removal.force", 1.0, "N", false);
     line(out, card, "sol.least", 100.0, "%", false);
     let temperatures = ["mix.temperature", "removed.temperature", "sol.core", "heat.contact"];
     for (id, offset) in temperatures.map(|id| (id, 273.15)) {
@@ -199,7 +207,7 @@ fn moves(quantity: &Quantity) -> bool {
 
 fn limits(out: &mut String, card: &Card) {
     title(out, "Against limits");
-    let _ = writeln!(out, "  None is proven; each alone, given that there is no visible fault.");
+    let _ = writeln!(out, "  None is proven; each alone, given captured margins.");
     for limit in &card.forecast.limits {
         let with = |value: f64, within: f64| format!("{} {}", limit_in_words(limit, value), percent(within));
         let mut list = vec![with(limit.value, limit.within)];
@@ -239,10 +247,10 @@ fn second_pour(out: &mut String, card: &Card) {
     let second = &card.forecast.second_pour;
     title(out, "A second cast from the same impression");
     if let (Some(at_s), Some(chance), Some(diameter)) =
-        (second.after_removal_s, second.within_limits, second.diameter_m)
+        (second.after_removal_s, second.usable, second.diameter_m)
     {
         let text = format!(
-            "poured {} after removal: {} to end inside the limits, die diameter {}. The heat and the water of the first stone are \
+            "poured {} after removal: {} to serve, die diameter {}. The heat and the water of the first stone are \
              not in it.",
             digits::span(at_s),
             percent(chance),

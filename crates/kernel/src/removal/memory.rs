@@ -176,19 +176,24 @@ impl Memory {
     ///
     /// The loading must be within its ranges, `network` and `recover_s` not negative.
     pub fn left(&self, loading: &Loading, network: f64, recover_s: f64) -> Left {
+        let lost_share = self.lost_share(loading, network);
+        let elastic = (1.0 - lost_share) * self.spectrum.load(loading).strain_at(recover_s);
+        Left { elastic, lost: lost_share * loading.strain }
+    }
+
+    /// Share of the strain that a loading loses for good at a network share `x` ([`network_share`]); all of it without a network.
+    pub fn lost_share(&self, loading: &Loading, network: f64) -> f64 {
         if loading.strain <= 0.0 {
-            return Left { elastic: 0.0, lost: 0.0 };
+            return 0.0;
         }
         if network <= 0.0 {
-            return Left { elastic: 0.0, lost: loading.strain };
+            return 1.0;
         }
         let odds = self.odds
             * pow(loading.strain / self.test.loading.strain, self.habit.strain_exponent - 1.0)
             * pow(loading.contact_s() / self.test.loading.contact_s(), self.habit.contact_exponent)
             * pow(network, -self.habit.network_exponent);
-        let kept_share = 1.0 / (1.0 + odds);
-        let elastic = kept_share * self.spectrum.load(loading).strain_at(recover_s);
-        Left { elastic, lost: (1.0 - kept_share) * loading.strain }
+        odds / (1.0 + odds)
     }
 }
 

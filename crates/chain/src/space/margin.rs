@@ -1,0 +1,109 @@
+//! Roots of access and removal, and of what the parts of a route shrink.
+
+use terms::{
+    Displacement, Fact, MixMethod, Mobility, Technique, TrayKind, UndercutPlace,
+    Withdrawal, ranges,
+};
+
+use super::{Case, Entry, idle};
+use crate::access;
+use crate::error::ChainError;
+use crate::roots::{Root, RootRow};
+
+impl Case<'_> {
+    /// A root of access that hangs on the case.
+    pub(super) fn access(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        let (situation, route) = (self.situation, self.route);
+        let teeth = access::teeth(situation);
+        let of_access = |name: &str| self.ledger(row, &["access"], name);
+        let unknown = |name: &str| self.unknown(row, &["access"], name);
+        match row.root {
+            Root::OpenWidth | Root::RestWidth => match route.displacement {
+                Fact::Known(method) => of_access(&format!("{}_{}", row.name, slug(method.word()))),
+                Fact::NotApplicable => of_access(&format!("{}_{}", row.name, slug(Displacement::None.word()))),
+                Fact::Unknown => unknown(&format!("{}_unknown", row.name)),
+            },
+            Root::MarginDepth if teeth.iter().all(|tooth| tooth.margin_depth_m.known().is_some()) => Ok(idle(row)),
+            Root::MarginDepth => unknown(row.name),
+            Root::DepthReading if teeth.iter().any(|tooth| tooth.margin_depth_m.known().is_some()) => {
+                self.ledger(row, &["reading"], row.name)
+            }
+            Root::SulcusPlace => {
+                let bleeds = situation.bleeding == Fact::Known(true);
+                let open = teeth.iter().any(|tooth| tooth.sulcus.known().is_none());
+                if open && !bleeds { unknown(row.name) } else { Ok(idle(row)) }
+            }
+            Root::BubbleFactor if route.mix.method == MixMethod::Hand => of_access(row.name),
+            Root::SyringePressure | Root::SyringeTime if access::is_syringed(route) => of_access(row.name),
+            Root::DualArchHazard if route.tray.kind == TrayKind::DualArch => of_access(row.name),
+            Root::PasteAfter => self.planned_or(row, route.plan.paste_after_s, unknown),
+            Root::PerTooth if teeth.len() > 1 => self.planned_or(row, route.plan.per_tooth_s, unknown),
+            Root::TrayAfter => self.planned_or(row, route.plan.tray_after_s, unknown),
+            Root::CordOrder => {
+                let cords = !matches!(
+                    route.displacement,
+                    Fact::Known(
+                        Displacement::None
+                            | Displacement::Paste
+                            | Displacement::Laser
+                            | Displacement::Electrosurgery
+                            | Displacement::RotaryCurettage
+                    )
+                );
+                if cords && teeth.len() > 1 && route.cords_leave.is_unknown() { unknown(row.name) } else { Ok(idle(row)) }
+            }
+            Root::Viscosity => {
+                let body = if route.technique.has_wash() { "light" } else { "medium" };
+                self.ledger(row, &self.scopes.surface(), &format!("{}_{body}", row.name))
+            }
+            _ => Ok(idle(row)),
+        }
+    }
+
+    /// A root of removal or separation that hangs on the case.
+    pub(super) fn removal(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        let (situation, plan) = (self.situation, &self.route.plan);
+        let of_removal = |name: &str| self.ledger(row, &["removal"], name);
+        let unknown = |name: &str| self.unknown(row, &["removal"], name);
+        match row.root {
+            Root::Undercut => self.stated_or(row, situation.undercut_m, "length", &ranges::UNDERCUT, unknown),
+            Root::UndercutShare => match situation.undercut_at.known() {
+                Some(UndercutPlace::Abutment) => of_removal("at_die_abutment"),
+                Some(UndercutPlace::OtherTooth) => of_removal("at_die_other"),
+                None => unknown("at_die_unknown"),
+            },
+            Root::Ramp => match plan.withdrawal.known() {
+                Some(Withdrawal::Snap) => of_removal("ramp_snap"),
+                Some(Withdrawal::Steady | Withdrawal::Rocked) => of_removal("ramp_usual"),
+                Some(Withdrawal::Slow) => of_removal("ramp_slow"),
+                None => unknown("ramp_unknown"),
+            },
+            Root::Rocking | Root::RockingPasses if plan.withdrawal == Fact::Known(Withdrawal::Rocked) => {
+                of_removal(row.name)
+            }
+            Root::ToothStiffness => match situation.mobility.known() {
+                Some(Mobility::Sound) => of_removal("tooth_stiffness"),
+                Some(Mobility::Grade1) => of_removal("tooth_stiffness_mobile_1"),
+                Some(Mobility::Grade2) => of_removal("tooth_stiffness_mobile_2"),
+                None => unknown("tooth_stiffness_unknown"),
+            },
+            _ => Ok(idle(row)),
+        }
+    }
+
+    /// Filler makes the parts of one class shrink by different amounts.
+    pub(super) fn shrinkage(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        let of_technique = |name: &str| self.ledger(row, &["technique"], name);
+        let putty = matches!(self.route.technique, Technique::PuttyWashOneStep | Technique::PuttyWashTwoStep);
+        match row.root {
+            _ if !self.route.technique.has_wash() || !self.is_paste() => Ok(idle(row)),
+            Root::WashShrinkage => of_technique("shrinkage_light"),
+            _ if putty => of_technique("shrinkage_putty"),
+            _ => of_technique("shrinkage_heavy"),
+        }
+    }
+}
+
+pub(super) fn slug(word: &str) -> String {
+    word.replace([' ', '-'], "_")
+}
