@@ -134,6 +134,7 @@ impl World {
                 }
             };
             let figure = figure::of(row, &setting, &known[place].1).map_err(of_case)?;
+            let figure = case.another_end_point.map_or(figure, |factor| figure::widened(figure, factor));
             rows.push(Outcome {
                 what: row.what.clone(),
                 quantity: row.quantity,

@@ -58,6 +58,14 @@ pub(super) fn of(row: &Row, setting: &Setting, forecast: &Forecast) -> Result<[f
     Ok([factor * interval.low, factor * interval.mid, factor * interval.high])
 }
 
+/// The interval when the study ended at another point than the forecast: on the logarithm, half widths and that of the factor add
+/// in quadrature.
+pub(super) fn widened([low, mid, high]: [f64; 3], factor: f64) -> [f64; 3] {
+    let more = factor.ln();
+    let by = |ratio: f64| ratio.ln().hypot(more).exp();
+    if low > 0.0 { [mid / by(mid / low), mid, mid * by(high / mid)] } else { [low, mid, high] }
+}
+
 /// The opening as its budget has it: a card says only that it is beyond what was checked.
 fn opening(forecast: &Forecast) -> Result<Interval, CheckError> {
     let missing = || CheckError::Model("no budget of the opening".to_owned());
@@ -99,6 +107,14 @@ fn together(parts: &[Interval]) -> Interval {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn another_end_point_widens_on_the_logarithm() {
+        let [low, mid, high] = widened([50.0, 100.0, 200.0], 2.0);
+        let both = (2.0_f64.ln() * 2.0_f64.sqrt()).exp();
+        assert!((mid - 100.0).abs() < 1e-12 && (high / mid - both).abs() < 1e-12 && (mid / low - both).abs() < 1e-12);
+        assert_eq!(widened([50.0, 100.0, 200.0], 1.0)[0].round(), 50.0);
+    }
 
     #[test]
     fn half_widths_add_in_quadrature_on_either_side() {

@@ -30,6 +30,8 @@ pub struct Case {
     pub taken: String,
     /// Text by which the sources of the ledger would name this study.
     pub ledger_mark: Option<String>,
+    /// Where the study's end point is another one than that of the forecast: the factor between them at the ends of 90 %.
+    pub another_end_point: Option<f64>,
     /// Fields of [`SituationSpec`].
     situation: toml::Table,
     /// Fields of [`RouteSpec`].
