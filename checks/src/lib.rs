@@ -4,6 +4,7 @@
 //! why it has that size, and the mutation of the code under which it was seen to fail. The topic modules compute; nothing of
 //! what they compute is written down here. One check is one equation or data set and source, whatever its number of rows.
 
+mod access;
 mod agar;
 mod cases;
 pub mod coverage;
@@ -13,6 +14,7 @@ mod gels;
 mod gypsum;
 mod heat;
 mod published;
+mod removal;
 mod table;
 mod tray;
 mod uncertainty;
@@ -128,6 +130,8 @@ const TOPICS: &[Topic] = &[
     Topic { name: "elastomers", text: include_str!("../data/elastomers.toml"), compute: elastomers::compute },
     Topic { name: "gels", text: include_str!("../data/gels.toml"), compute: gels::compute },
     Topic { name: "agar", text: include_str!("../data/agar.toml"), compute: agar::compute },
+    Topic { name: "access", text: include_str!("../data/access.toml"), compute: access::compute },
+    Topic { name: "removal", text: include_str!("../data/removal.toml"), compute: removal::compute },
     Topic { name: "published", text: include_str!("../data/published.toml"), compute: published::compute },
 ];
 

@@ -181,6 +181,25 @@ val! {
     val_agar_quarter_of_an_hour = "agar-quarter-of-an-hour";
     val_pulp_under_agar = "pulp-under-agar";
     val_agar_film_gels = "agar-film-gels";
+    val_sulcus_at_forty_seconds = "sulcus-at-forty-seconds";
+    val_capillary_rise = "capillary-rise";
+    val_narrow_slots = "narrow-slots";
+    val_laboratory_impressions = "laboratory-impressions";
+    val_blood_odds = "blood-odds";
+    val_dual_arch_odds = "dual-arch-odds";
+    val_hand_mix_bubbles = "hand-mix-bubbles";
+    val_standard_linear_solid = "standard-linear-solid";
+    val_set_by_load_time = "set-by-load-time";
+    val_set_of_alginate = "set-of-alginate";
+    val_strain_over_undercut = "strain-over-undercut";
+    val_confined_modulus = "confined-modulus";
+    val_trousers = "trousers";
+    val_flange = "flange";
+    val_slender_stone = "slender-stone";
+    val_force_of_an_arch = "force-of-an-arch";
+    val_order_of_forces = "order-of-forces";
+    val_snap_and_slow_pull = "snap-and-slow-pull";
+    val_order_of_sets = "order-of-sets";
 }
 
 fn agrees(id: &str) {

@@ -249,8 +249,17 @@ fn overlooked(looked: &NotFound, miss: f64, tooth: &Capture) -> f64 {
 /// What could be done otherwise in this case to capture more, in words.
 pub fn could_be_done(situation: &Situation, route: &Route, setting: &Setting) -> Vec<(Change, &'static str)> {
     let mut list = Vec::new();
-    if matches!(route.displacement, Fact::Known(Displacement::SingleCord)) {
-        list.push((Change::DeepCord, "leave a thin deep cord in place under the one that comes out"));
+    let wide = matches!(
+        route.displacement,
+        Fact::Known(
+            Displacement::DoubleCord
+                | Displacement::Laser
+                | Displacement::Electrosurgery
+                | Displacement::RotaryCurettage
+        )
+    );
+    if !wide {
+        list.push((Change::DeepCord, "leave a thin deep cord in place under the cord that comes out"));
     }
     if setting.count() > 1 {
         if matches!(setting.one_by_one, Fact::Known(false)) {

@@ -179,8 +179,8 @@ pub fn from_removal(
         melted: mouth.sol.is_none_or(|sol| sol.least_share >= LEAST_SOL)
             && mouth.film.is_none_or(|film| film.flows_at_contact),
         gelled_at_removal: removal.min_alpha >= draw[Root::GelConversion],
+        break_chance: pulled.break_chance(draw, constants, hydrated)?,
         pulled,
-        break_chance: pull::break_chance(draw, constants, plan.is_gel, hydrated)?,
         margins,
         form: Form::of(draw, constants, plan.second),
         removed_k: removal.mix_t_k,

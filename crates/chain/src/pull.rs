@@ -27,6 +27,7 @@ pub struct Pulled {
     /// Chance that a web between teeth tears, away from the margin.
     pub web_tear: f64,
     withdrawn: Withdrawn,
+    rubber: Rubber,
     at_die: f64,
 }
 
@@ -39,6 +40,31 @@ impl Pulled {
     /// Share of the strain that is left `recover_s` after removal.
     pub fn left_share(&self, recover_s: f64) -> f64 {
         if self.strain > 0.0 { self.withdrawn.left(recover_s).total() / self.strain } else { 0.0 }
+    }
+
+    /// Chance that a slender stone tooth breaks when the cast leaves the impression with the share `hydrated` of its stone set.
+    ///
+    /// The tooth is a slender front tooth, or the prepared one where that breaks more easily. It passes the same undercut as in the
+    /// mouth, with no ligament to give way, in rubber that has cured on.
+    ///
+    /// # Errors
+    /// As [`out_of_mouth`].
+    pub fn break_chance(&self, draw: &Draw, constants: &Constants, hydrated: f64) -> Result<f64, ChainError> {
+        let cured = Rubber { network: 1.0, ..self.rubber };
+        let withdrawn = withdraw(&pull(draw, f64::INFINITY), &cured)?;
+        let pull_n = pull_n(withdrawn.side_force_n, constants.slope, constants.friction);
+        let side_n = draw[Root::SideShare] * draw[Root::SeparationShare] * pull_n;
+        let strength_pa = bending_strength_pa(
+            gypsum::wet_strength_1h(draw[Root::StoneRatio]).pa,
+            draw[Root::StoneBending],
+            hydrated,
+            draw[Root::StoneAgeExponent],
+        );
+        let breaking_n =
+            |diameter: Root, length: Root| breaking_force_n(draw[diameter], draw[length], strength_pa);
+        let front_n = breaking_n(Root::SlenderDiameter, Root::SlenderLength);
+        let weakest_n = front_n.min(breaking_n(Root::DieDiameter, Root::DieHeight));
+        Ok(break_probability(side_n, weakest_n, draw[Root::StoneSpread]))
     }
 }
 
@@ -66,32 +92,9 @@ pub fn out_of_mouth(draw: &Draw, constants: &Constants, is_gel: bool, least: f64
         locked: withdrawn.locked,
         web_tear: tear(&web, constants.stiffness_pa, &toughness).probability,
         withdrawn,
+        rubber,
         at_die: draw[Root::UndercutShare] * draw[Root::RemovalDiscrepancy],
     })
-}
-
-/// Chance that a slender stone tooth breaks when the cast leaves the impression with the share `hydrated` of its stone set.
-///
-/// The tooth is a slender front tooth, or the prepared one where that breaks more easily. It passes the same undercut as in the
-/// mouth, with no ligament to give way.
-///
-/// # Errors
-/// As [`out_of_mouth`].
-pub fn break_chance(draw: &Draw, constants: &Constants, is_gel: bool, hydrated: f64) -> Result<f64, ChainError> {
-    let rubber = rubber(draw, constants, is_gel, 1.0)?;
-    let withdrawn = withdraw(&pull(draw, f64::INFINITY), &rubber)?;
-    let pull_n = pull_n(withdrawn.side_force_n, constants.slope, constants.friction);
-    let side_n = draw[Root::SideShare] * draw[Root::SeparationShare] * pull_n;
-    let strength_pa = bending_strength_pa(
-        gypsum::wet_strength_1h(draw[Root::StoneRatio]).pa,
-        draw[Root::StoneBending],
-        hydrated,
-        draw[Root::StoneAgeExponent],
-    );
-    let breaking_n = |diameter: Root, length: Root| breaking_force_n(draw[diameter], draw[length], strength_pa);
-    let front_n = breaking_n(Root::SlenderDiameter, Root::SlenderLength);
-    let weakest_n = front_n.min(breaking_n(Root::DieDiameter, Root::DieHeight));
-    Ok(break_probability(side_n, weakest_n, draw[Root::StoneSpread]))
 }
 
 /// How much narrower a die comes out because the flange springs back, m: what still presses when the material gels has bent both
@@ -103,12 +106,12 @@ pub fn spring_back_m(draw: &Draw) -> f64 {
 /// Stiffness of the flange at the middle of the die, Pa of even pressure per metre.
 ///
 /// A plate clamped at the floor of the tray bends at the relative distance `x` from there by `x^2 (x^2 - 4 x + 6) / 3` of what
-/// its edge does.
+/// its edge does; the curve of the arch stiffens it.
 pub fn flange_pa_per_m(draw: &Draw) -> f64 {
     let height_m = draw[Root::FlangeHeight];
     let edge_m = flange_deflection_m(1.0, height_m, draw[Root::TrayWall], draw[Root::TrayModulus]);
     let x = ((draw[Root::Ceiling] + 0.5 * draw[Root::DieHeight]) / height_m).min(1.0);
-    1.0 / (edge_m * x * x * (x * x - 4.0 * x + 6.0) / 3.0)
+    draw[Root::FlangeStiffening] / (edge_m * x * x * (x * x - 4.0 * x + 6.0) / 3.0)
 }
 
 fn rubber(draw: &Draw, constants: &Constants, is_gel: bool, least: f64) -> Result<Rubber, ChainError> {

@@ -196,6 +196,7 @@ pub enum Root {
     SlenderDiameter,
     SlenderLength,
     SeparationShare,
+    FlangeStiffening,
     WashShrinkage,
     TrayShrinkage,
 }
@@ -491,6 +492,7 @@ pub const ROOTS: &[RootRow] = &[
     row(R::SlenderDiameter, "stone_tooth_diameter", Scope("removal"), Link::Stone, "slender stone tooth"),
     row(R::SlenderLength, "stone_tooth_length", Scope("removal"), Link::Stone, "length of a slender stone tooth"),
     row(R::SeparationShare, "separation_share", Scope("removal"), Link::Stone, "force at separation"),
+    row(R::FlangeStiffening, "flange_stiffening", Scope("removal"), Link::Tray, "stiffening by the arch of the tray"),
     row(R::WashShrinkage, "shrinkage_light", Fact, Link::Set, "shrinkage of what is syringed"),
     row(R::TrayShrinkage, "shrinkage_tray", Fact, Link::Set, "shrinkage of what is in the tray"),
 ];

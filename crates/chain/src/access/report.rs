@@ -1,11 +1,12 @@
 //! What the samples together say of the margins: chance, seconds to spare, and what would buy more.
 
 use kernel::capture::Capture;
+use rayon::prelude::*;
 
 use crate::access::{self, Access, Change, Setting};
 use crate::constants::AccessConstants;
 use crate::error::ChainError;
-use crate::samples::Sample;
+use crate::samples::{RANDOMISATIONS, Sample};
 use crate::speech::LIKELY;
 use crate::statistics::{Interval, mean};
 
@@ -74,37 +75,47 @@ const TWENTY: usize = 2;
 /// A gain in probability below this is not worth a line.
 const LEAST_GAIN: f64 = 0.02;
 
+/// One of so many samples is followed through delays and changes; differences between them need no more.
+const OF: usize = 4;
+
 struct Ensemble<'a> {
     setting: &'a Setting,
     constants: &'a AccessConstants,
-    samples: &'a [Sample],
-    weights: &'a [f64],
+    samples: Vec<&'a Sample>,
+    weights: Vec<f64>,
 }
 
 impl Ensemble<'_> {
-    /// Every sample under a change.
+    /// Every sample under a change, in index order.
     fn run(&self, change: Change) -> Result<Vec<Access>, ChainError> {
         self.samples
-            .iter()
+            .par_iter()
+            .with_min_len(32)
             .map(|sample| {
-                access::access(
-                    self.setting,
-                    self.constants,
-                    &sample.coordinates,
-                    &sample.draw,
-                    &sample.mouth,
-                    change,
-                )
+                let (at, draw) = (&sample.coordinates, &sample.draw);
+                access::access(self.setting, self.constants, at, draw, &sample.mouth, change)
             })
+            .collect::<Vec<_>>()
+            .into_iter()
             .collect()
     }
 
+    /// Mean over the samples of a number of one place.
+    fn of(&self, all: &[Access], place: usize, value: impl Fn(&Capture) -> f64) -> f64 {
+        self.mean(all, |access| access.teeth.get(place).map_or(1.0, &value))
+    }
+
     fn mean(&self, all: &[Access], value: impl Fn(&Access) -> f64) -> f64 {
-        mean(&all.iter().map(value).collect::<Vec<f64>>(), self.weights)
+        mean(&all.iter().map(value).collect::<Vec<f64>>(), &self.weights)
+    }
+
+    fn interval(&self, all: &[Access], value: impl Fn(&Access) -> Option<f64>) -> Interval {
+        let values: Vec<f64> = all.iter().map(|access| value(access).unwrap_or(0.0)).collect();
+        Interval::of(&values, &self.weights).unwrap_or(Interval { low: 0.0, mid: 0.0, high: 0.0 })
     }
 }
 
-/// Evaluates the margins of all samples.
+/// Evaluates the margins: all samples as planned, and a part of them later and otherwise, whose differences are added.
 ///
 /// # Errors
 /// The first sample that the kernel refuses.
@@ -115,49 +126,59 @@ pub fn margins(
     weights: &[f64],
     can: &[(Change, &'static str)],
 ) -> Result<Margins, ChainError> {
-    let ensemble = Ensemble { setting, constants, samples, weights };
+    let whole = Ensemble { setting, constants, samples: samples.iter().collect(), weights: weights.to_vec() };
+    let now = whole.run(Change::None)?;
+    // The first of every block of a scrambled sequence are as even as the whole of it.
+    let block = samples.len() / RANDOMISATIONS as usize;
+    let first = |index: &usize| block == 0 || index % block < block.div_ceil(OF);
+    let places: Vec<usize> = (0..samples.len()).filter(first).collect();
+    let part = Ensemble {
+        setting,
+        constants,
+        samples: places.iter().map(|&index| &samples[index]).collect(),
+        weights: places.iter().map(|&index| weights[index]).collect(),
+    };
     let mut later = Vec::with_capacity(DELAYS_S.len());
     for delay_s in DELAYS_S {
-        later.push(ensemble.run(Change::Later(delay_s))?);
+        later.push(part.run(Change::Later(delay_s))?);
     }
-    let joint: Vec<f64> = later.iter().map(|all| ensemble.mean(all, |access| access.captured)).collect();
-    let now = &later[0];
+    let from = |now: f64, part: &[f64]| -> Vec<f64> {
+        let start = part.first().copied().unwrap_or(now);
+        part.iter().map(|chance| (now + chance - start).clamp(0.0, 1.0)).collect()
+    };
+    let captured = whole.mean(&now, |access| access.captured);
+    let joint: Vec<f64> = later.iter().map(|all| part.mean(all, |access| access.captured)).collect();
+    let all_teeth = from(captured, &joint);
     let mut teeth = Vec::with_capacity(setting.count());
-    for place in 0..setting.count() {
-        let of = |all: &[Access], value: &dyn Fn(&Capture) -> f64| {
-            ensemble.mean(all, |access| access.teeth.get(place).map_or(1.0, value))
-        };
-        let chances: Vec<f64> = later.iter().map(|all| of(all, &Capture::probability)).collect();
-        let interval = |value: &dyn Fn(&Access) -> Option<f64>| {
-            let values: Vec<f64> = now.iter().map(|access| value(access).unwrap_or(0.0)).collect();
-            Interval::of(&values, weights).unwrap_or(Interval { low: 0.0, mid: 0.0, high: 0.0 })
-        };
+    for (place, abutment) in setting.teeth.iter().enumerate() {
+        let captured = whole.of(&now, place, Capture::probability);
+        let later: Vec<f64> = later.iter().map(|all| part.of(all, place, Capture::probability)).collect();
+        let chances = from(captured, &later);
         teeth.push(ToothMargin {
-            tooth: setting.teeth[place].tooth.known(),
-            captured: chances[0],
-            covered: 1.0 - of(now, &|tooth| tooth.open),
-            unfilled: 1.0 - of(now, &|tooth| tooth.filled),
-            void: 1.0 - of(now, &|tooth| tooth.clean),
-            torn: 1.0 - of(now, &|tooth| tooth.whole),
-            width_m: interval(&|access| access.teeth.get(place).map(|tooth| tooth.width_m)),
-            uncovered_s: interval(&|access| access.uncovered_s.get(place).copied()),
+            tooth: abutment.tooth.known(),
+            captured,
+            covered: 1.0 - whole.of(&now, place, |tooth| tooth.open),
+            unfilled: 1.0 - whole.of(&now, place, |tooth| tooth.filled),
+            void: 1.0 - whole.of(&now, place, |tooth| tooth.clean),
+            torn: 1.0 - whole.of(&now, place, |tooth| tooth.whole),
+            width_m: whole.interval(&now, |access| access.teeth.get(place).map(|tooth| tooth.width_m)),
+            uncovered_s: whole.interval(&now, |access| access.uncovered_s.get(place).copied()),
             spare_s: spare_s(&chances),
-            captured_20_s_later: chances[TWENTY],
+            captured_20_s_later: chances.get(TWENTY).copied().unwrap_or(captured),
         });
     }
     let mut buys = Vec::new();
     for &(change, words) in can {
-        let changed = ensemble.run(change)?;
-        let captured = ensemble.mean(&changed, |access| access.captured);
-        if captured - joint[0] >= LEAST_GAIN {
-            buys.push(Buy { words, captured });
+        let gained = part.mean(&part.run(change)?, |access| access.captured) - joint[0];
+        if gained >= LEAST_GAIN {
+            buys.push(Buy { words, captured: (captured + gained).min(1.0) });
         }
     }
     buys.sort_by(|a, b| b.captured.total_cmp(&a.captured).then(a.words.cmp(b.words)));
     Ok(Margins {
-        captured: joint[0],
-        spare_s: spare_s(&joint),
-        captured_20_s_later: joint[TWENTY],
+        captured,
+        spare_s: spare_s(&all_teeth),
+        captured_20_s_later: all_teeth.get(TWENTY).copied().unwrap_or(captured),
         teeth,
         buys,
     })
