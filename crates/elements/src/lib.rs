@@ -1,7 +1,7 @@
 //! Axisymmetric finite elements for the layer of impression material between a die and its tray, and the table that
 //! condenses them.
 //!
-//! Start at [`solve`] for the equations, [`die`] for the bodies, [`condense`] for the table that `kernel::response`
+//! Start at [`solve`] for the equations, [`die`] and [`wash`] for the bodies, [`condense`] for the table that `kernel::response`
 //! evaluates. Nothing here runs inside a forecast.
 
 pub mod condense;
@@ -10,6 +10,7 @@ pub mod measure;
 pub mod mesh;
 pub mod shape;
 pub mod solve;
+pub mod wash;
 
 /// What the elements cannot solve.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

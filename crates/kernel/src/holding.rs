@@ -37,6 +37,10 @@
 //! of the air at the face changes its sign), the temperature within 0.02 K until the gel dries out. In a bath the eight
 //! cells keep the salts within 0.006 and the water within a hundredth of what the salts draw in.
 //!
+//! Where in the slab the volume is lost is told by three numbers, the projection of (c_0 - c)/ρ_w on the profiles of
+//! [`crate::response`]; exuded water is lost evenly. In the wall of a held die the eight cells leave 2 % of what the same loss
+//! would do evenly; being uneven takes half of that and more within the first minutes.
+//!
 //! Surface evaporation: Crank 1975, section 4.3.6. The square root of time in S is a choice of shape:
 //! exudation is fast at first and goes on for days.
 //!
@@ -54,6 +58,7 @@ mod walk;
 
 pub use check::HoldError;
 
+use crate::response::PROFILES;
 use crate::surface::Face;
 use sheet::Sheet;
 use walk::{Course, Steps, march};
@@ -195,6 +200,9 @@ pub struct HoldPoint {
     pub temperature_k: f64,
     /// Loss of volume per volume of the fresh gel; positive shrinks.
     pub volume_strain: f64,
+    /// The same through the thickness, from the open face (0) to the tray (1): coefficients of
+    /// [`crate::response::profiles`] with `volume_strain` as their mean.
+    pub profile: [f64; PROFILES],
     /// Water at the surface of the gel, kg/m³.
     pub surface_water_kg_m3: f64,
     /// Change of mass per mass of the fresh gel, salts included; negative is a loss.

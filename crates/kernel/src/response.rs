@@ -14,6 +14,14 @@
 //! free body. A share `hold` between them is the mixture of both, as for a tray that grips some of its area and not
 //! the rest. A tray that itself changes by `s` is exact superposition: the held layer follows it as a whole and
 //! answers to the strain plus `s`.
+//!
+//! The polynomials are evaluated once per die ([`gains`]); each strain after that is a dot product. A strain that is
+//! no sum of the profiles is projected on them: [`project`], [`step_profile`].
+
+mod projection;
+
+pub(crate) use projection::{FRONT_MEAN, shape_of};
+pub use projection::{Projection, mean, project, step_profile, with_mean};
 
 /// The constants that `cargo xtask condense` writes.
 #[allow(clippy::approx_constant, reason = "the logarithm of a ratio of lengths may be that of two")]
@@ -72,7 +80,7 @@ pub fn profiles(x: f64) -> [f64; PROFILES] {
     [1.0, x, libm::exp(-6.0 * x)]
 }
 
-/// Whether the table was made for such a die. Outside, [`response`] keeps the ratio of displacement to thickness at
+/// Whether the table was made for such a die. Outside, [`gains`] keep the ratio of displacement to thickness at
 /// the edge.
 pub fn in_domain(die: &Die) -> bool {
     let inside = measures(die)
@@ -82,21 +90,58 @@ pub fn in_domain(die: &Die) -> bool {
     inside && (0.0..=1.0).contains(&die.hold)
 }
 
-/// Displacements for the shrinkage `strain[0] + strain[1] x + strain[2] exp(-6 x)` in a tray whose own change is
-/// `tray_strain` (negative when it contracts). Linear in both. The lengths must be above zero; every other number is
-/// brought into the domain first.
-pub fn response(die: &Die, strain: &[f64; PROFILES], tray_strain: f64) -> Displacement {
-    let hold = die.hold.clamp(0.0, 1.0);
-    let mut sum = Displacement::default();
+/// Displacements of one die per unit of each strain: all that the many strains of a sample need of the table.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Gains {
+    profiles: [Displacement; PROFILES],
+    tray: Displacement,
+}
+
+impl Gains {
+    /// Displacements for the shrinkage `strain[0] + strain[1] x + strain[2] exp(-6 x)` in a tray whose own change is
+    /// `tray_strain` (negative when it contracts). Linear in both.
+    pub fn displacement(&self, strain: &[f64; PROFILES], tray_strain: f64) -> Displacement {
+        let mut sum = Displacement::default();
+        for (gain, strain) in self.profiles.iter().zip(strain) {
+            add(&mut sum, *strain, gain);
+        }
+        add(&mut sum, tray_strain, &self.tray);
+        sum
+    }
+}
+
+/// The gains of a die, for any count of strains.
+///
+/// ```text
+/// u = hold [neighbour u_held(strain + tray) + tray similar] + (1 - hold) u_loose(strain)
+/// ```
+///
+/// `neighbour`, 0 to 2, is a factor on what the held layer does by itself for whatever stands beside the die; 1 for a
+/// die alone. The lengths must be above zero; every other number is brought into the domain first. An ideal tray is the
+/// same die with a hold of 1 and no yield.
+pub fn gains(die: &Die, neighbour: f64) -> Gains {
+    let (hold, neighbour) = (die.hold.clamp(0.0, 1.0), neighbour.clamp(0.0, 2.0));
+    let pairs = pairs(&powers(die));
+    let mut gains = Gains::default();
     if hold > 0.0 {
-        let [even, linear, front] = *strain;
-        add(&mut sum, hold, &held(die, &[even + tray_strain, linear, front]));
-        add(&mut sum, hold * tray_strain, &similar(die));
+        let held = held(die, &pairs);
+        for (gain, held) in gains.profiles.iter_mut().zip(&held) {
+            add(gain, hold * neighbour, held);
+        }
+        add(&mut gains.tray, hold * neighbour, &held[0]);
+        add(&mut gains.tray, hold, &similar(die));
     }
     if hold < 1.0 {
-        add(&mut sum, 1.0 - hold, &loose(die, strain));
+        for (gain, loose) in gains.profiles.iter_mut().zip(&loose(die, &pairs)) {
+            add(gain, 1.0 - hold, loose);
+        }
     }
-    sum
+    gains
+}
+
+/// [`Gains::displacement`] of a die alone, for a single strain.
+pub fn response(die: &Die, strain: &[f64; PROFILES], tray_strain: f64) -> Displacement {
+    gains(die, 1.0).displacement(strain, tray_strain)
 }
 
 /// Rounding of degrees and millimetres at the ends of the domain.
@@ -122,30 +167,24 @@ fn measures(die: &Die) -> [f64; 7] {
     ]
 }
 
-fn held(die: &Die, strain: &[f64; PROFILES]) -> Displacement {
-    let pairs = pairs(&powers(die));
+/// Of a held layer, per unit of each profile.
+fn held(die: &Die, pairs: &Pairs) -> [Displacement; PROFILES] {
     let mut basis = [0.0; table::HELD_TERMS.len()];
     for (b, places) in basis.iter_mut().zip(&HELD_PLACES) {
-        *b = product(&pairs, places);
+        *b = product(pairs, places);
     }
     let (t, c) = (die.relief_m, die.ceiling_m);
-    let mut total = Displacement::default();
-    for (k, rows) in [&table::EVEN, &table::LINEAR, &table::FRONT].into_iter().enumerate() {
-        if strain[k] == 0.0 {
-            continue;
-        }
-        let u = sums(&basis, rows);
-        let [wall, lower_wall, top, edge, half] = u;
+    let tables = [&table::EVEN, &table::LINEAR, &table::FRONT];
+    core::array::from_fn(|k| {
+        let [wall, lower_wall, top, edge, half] = sums(&basis, tables[k]);
         let part = margin_part(die, table::MARGIN_SHAPE[k]);
-        let of_profile = Displacement {
+        Displacement {
             wall_m: t * wall,
             lower_wall_m: t * lower_wall,
             top_m: c * top,
             margin_m: t * (edge + part * (half - edge)),
-        };
-        add(&mut total, strain[k], &of_profile);
-    }
-    total
+        }
+    })
 }
 
 /// Sums of the rows weighted with the basis.
@@ -168,33 +207,24 @@ fn sums<const N: usize>(basis: &[f64; N], rows: &[[f64; 5]; N]) -> [f64; 5] {
     core::array::from_fn(|c| even[c] + odd[c])
 }
 
-/// A free body: similar to itself under even shrinkage, bent by a profile.
-fn loose(die: &Die, strain: &[f64; PROFILES]) -> Displacement {
+/// Of a free body, per unit of each profile: similar to itself under even shrinkage, bent by the others.
+fn loose(die: &Die, pairs: &Pairs) -> [Displacement; PROFILES] {
     let (a, h) = (die.radius_m, die.height_m);
-    let mut total = Displacement::default();
-    add(&mut total, -strain[0], &similar(die));
-    if strain[1] == 0.0 && strain[2] == 0.0 {
-        return total;
-    }
-    let pairs = pairs(&powers(die));
     let mut sum = [0.0; 4 * (PROFILES - 1)];
     for (term, row) in LOOSE_PLACES.iter().zip(&table::LOOSE) {
-        let b = product(&pairs, term);
+        let b = product(pairs, term);
         for (sum, c) in sum.iter_mut().zip(row) {
             *sum += b * c;
         }
     }
-    for (k, (u, e)) in sum.chunks_exact(4).zip(&strain[1..]).enumerate() {
+    let bent = |k: usize| {
+        let u = &sum[4 * k..4 * k + 4];
         let margin = margin_part(die, table::LOOSE_MARGIN_SHAPE[k]) * u[3];
-        let bent = Displacement {
-            wall_m: a * u[0],
-            lower_wall_m: a * u[1],
-            top_m: h * (u[2] - margin),
-            margin_m: 0.0,
-        };
-        add(&mut total, *e, &bent);
-    }
-    total
+        Displacement { wall_m: a * u[0], lower_wall_m: a * u[1], top_m: h * (u[2] - margin), margin_m: 0.0 }
+    };
+    let mut even = Displacement::default();
+    add(&mut even, -1.0, &similar(die));
+    [even, bent(0), bent(1)]
 }
 
 /// What growth of everything by one does to a cavity whose margin stays.
@@ -371,6 +401,19 @@ mod tests {
             let [full, none] = [1.0, 0.0].map(|hold| response(&Die { hold, ..die }, &[e, -e, 0.5 * e], 0.0));
             let mixed = die.hold * full.top_m + (1.0 - die.hold) * none.top_m;
             prop_assert!((one.top_m - mixed).abs() < 1e-16);
+        }
+
+        /// A neighbour takes from what the held layer does by itself, not from what follows the tray or is loose.
+        #[test]
+        fn prop_neighbour_is_a_factor_on_the_held_part(die in any_die(), n in 0.0..2.0_f64, s in -0.01..0.01_f64) {
+            let strain = [s, 0.5 * s, -s];
+            let [alone, none, some] = [1.0, 0.0, n].map(|n| gains(&die, n).displacement(&strain, 0.3 * s));
+            let mixed = n * alone.wall_m + (1.0 - n) * none.wall_m;
+            prop_assert!((some.wall_m - mixed).abs() < 1e-17);
+            let free = response(&Die { hold: 0.0, ..die }, &strain, 0.0);
+            let follows = die.hold * 0.3 * s * die.radius_m + (1.0 - die.hold) * free.wall_m;
+            prop_assert!((none.wall_m - follows).abs() < 1e-17);
+            prop_assert_eq!(response(&die, &strain, 0.3 * s), alone);
         }
 
         /// Held, even shrinkage draws wall, top and margin to the tray; a tray that yields draws the wall less.

@@ -8,6 +8,7 @@ use super::sheet::{self, Sheet, State};
 use super::surroundings::Surroundings;
 use super::{ERROR_K, ERROR_WATER_SHARE, Exposure, Gel, HoldPoint, SHORTEST, Segment, exuded};
 use crate::moist_air::LIQUID_WATER_KG_M3;
+use crate::response::with_mean;
 
 /// What happens to which gel, and in which steps.
 pub(super) struct Course<'a> {
@@ -139,7 +140,7 @@ impl<const M: usize> Walk<'_, M> {
 
     fn read(&mut self, state: &State<M>, salt: &Salt<M>, surface_kg_m3: f64) {
         let t_s = self.out_times_s[self.next];
-        self.out[self.next] = point(self.course.gel, t_s, state, salt, surface_kg_m3);
+        self.out[self.next] = point(self.course.gel, self.sheet, t_s, state, salt, surface_kg_m3);
         self.next += 1;
     }
 
@@ -189,6 +190,7 @@ impl<const M: usize> Walk<'_, M> {
 
 fn point<const M: usize>(
     gel: &Gel,
+    sheet: &Sheet<M>,
     t_s: f64,
     state: &State<M>,
     salt: &Salt<M>,
@@ -197,6 +199,10 @@ fn point<const M: usize>(
     let evaporated_kg_m2 = state.evaporated_kg_m2;
     let exuded_volume_strain = exuded(gel, t_s);
     let volume_strain = evaporated_kg_m2 / (LIQUID_WATER_KG_M3 * gel.thickness_m) + exuded_volume_strain;
+    // What drains by syneresis is even: it changes the mean alone.
+    let fresh_kg_m3 = gel.rho_kg_m3 * gel.water_fraction;
+    let lost_kg_m3 = state.u.map(|water_kg_m3| fresh_kg_m3 - water_kg_m3);
+    let uneven = sheet.projection.shape(&lost_kg_m3).map(|c| c / LIQUID_WATER_KG_M3);
     let salt_left = salt.left_m / gel.thickness_m;
     let mass_lost = volume_strain * LIQUID_WATER_KG_M3 / gel.rho_kg_m3 + gel.bath.salt_fraction * salt_left;
     HoldPoint {
@@ -205,6 +211,7 @@ fn point<const M: usize>(
         exuded_volume_strain,
         temperature_k: state.u[0],
         volume_strain,
+        profile: with_mean(volume_strain, uneven),
         surface_water_kg_m3: surface_kg_m3,
         mass_change_fraction: -mass_lost,
         salt_share: 1.0 - salt_left,

@@ -71,6 +71,15 @@ fn refined<const M: usize>(segments: &[Segment], refine: f64, t_s: f64) -> HoldP
     out[0]
 }
 
+/// A bath swells the open face first; when the salts have left, the network has contracted evenly.
+#[test]
+fn profile_follows_the_bath() {
+    let [early, late] = held(&SALTY, MOUTH_K, &[bath(1.0, 0.0)], [30.0, 1e7]);
+    assert!(early.profile[0] + early.profile[2] < 2.0 * early.volume_strain, "{early:?}");
+    assert!(early.volume_strain < 0.0 && early.profile[1] > 0.0, "{early:?}");
+    assert!((late.profile[0] - 0.015).abs() < 1e-6 && late.profile[2].abs() < 1e-6, "{late:?}");
+}
+
 /// The film of [`hold`] at Biot numbers k L/D_s of 1 and 10 and Fourier numbers of 0.1 to 1: Crank 1975, section
 /// 4.3.6. Eight cells leave 0.006.
 #[test]
