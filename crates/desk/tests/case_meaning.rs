@@ -4,10 +4,11 @@
 
 use desk::case_file::{Case, CaseCode, CaseLimits, parse};
 use terms::{
-    Astringent, Baths, Displacement, Exposure, Fabrication, FabricationKind, Fact, Fault, Finding,
-    GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Instant, Material, Mix, MixMethod, Observation,
-    Plan, ProductId, Purpose, Reading, Restoration, Route, Situation, Stamp, Step, Stone, Technique, Tray,
-    TrayKind, TrayMaterial, Unit,
+    Abutment, Astringent, Baths, CordOrder, Displacement, Exposure, Fabrication, FabricationKind, Fact,
+    Fault, Finding, GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Instant, Material, Mix,
+    MixMethod, Mobility, Observation, Plan, ProductId, Purpose, Reading, Restoration, Route, Situation,
+    Stamp, Step, Stone, SulcusState, Technique, Tooth, Tray, TrayKind, TrayMaterial, UndercutPlace, Unit,
+    Withdrawal,
 };
 
 fn read(text: &str) -> Case {
@@ -34,6 +35,8 @@ die_height = "4500 µm"
 convergence = "12 deg"
 span = "32 mm"
 undercut = "0.75 mm"
+undercut_at = "other tooth"
+mobility = "grade 1"
 latex = true
 bleeding = false
 fresh_resin = true
@@ -41,8 +44,20 @@ cement_residue = "not applicable"
 astringent = "ferric sulfate"
 astringent_rinsed = true
 
+[[situation.abutment]]
+tooth = "37"
+margin_depth = "650 µm"
+sulcus = "fluid"
+
+[[situation.abutment]]
+
+[[situation.abutment]]
+tooth = "34"
+sulcus = "dry"
+
 [route]
 displacement = "single cord"
+cords_leave = "one by one"
 technique = "dual viscosity"
 wash_thickness = "1.2 mm"
 
@@ -102,7 +117,11 @@ film = "0.025 mm"
 [route.plan]
 mixing = "44 s"
 seat_after = "1.5 min"
+paste_after = "16 s"
+per_tooth = "11 s"
+tray_after = "0.15 min"
 remove_after = "4 min"
+withdrawal = "steady pull"
 separate_after = "2 h"
 second_pour_after = "30 min"
 
@@ -146,6 +165,7 @@ fn every_field_becomes_its_member_in_si() {
     let material = |class, product: &str| Material { class, product: Some(ProductId(product.to_owned())) };
     // 2026-03-02T08:00:00Z is day 20514 after 1970-01-01.
     let at = |seconds: f64| Instant::from_millis((20_514 * 24 + 8) * 3_600_000).plus_seconds(seconds);
+    let tooth = |quadrant, place| Fact::Known(Tooth::new(quadrant, place).unwrap());
     let observation = |seconds, reading| Observation { at: at(seconds), reading };
     let expected = Case {
         code: CaseCode::new("TW-0007").unwrap(),
@@ -164,9 +184,21 @@ fn every_field_becomes_its_member_in_si() {
             convergence_rad: Fact::Known(Unit::Degree.to_si(12.0)),
             span_m: Fact::Known(0.032),
             undercut_m: Fact::Known(0.00075),
-            undercut_at: Fact::Unknown,
-            mobility: Fact::Unknown,
-            abutments: Vec::new(),
+            undercut_at: Fact::Known(UndercutPlace::OtherTooth),
+            mobility: Fact::Known(Mobility::Grade1),
+            abutments: vec![
+                Abutment {
+                    tooth: tooth(3, 7),
+                    margin_depth_m: Fact::Known(Unit::Micrometre.to_si(650.0)),
+                    sulcus: Fact::Known(SulcusState::Fluid),
+                },
+                Abutment::UNKNOWN,
+                Abutment {
+                    tooth: tooth(3, 4),
+                    margin_depth_m: Fact::Unknown,
+                    sulcus: Fact::Known(SulcusState::Dry),
+                },
+            ],
             latex: Fact::Known(true),
             bleeding: Fact::Known(false),
             fresh_resin: Fact::Known(true),
@@ -176,7 +208,7 @@ fn every_field_becomes_its_member_in_si() {
         },
         route: Route {
             displacement: Fact::Known(Displacement::SingleCord),
-            cords_leave: Fact::Unknown,
+            cords_leave: Fact::Known(CordOrder::OneByOne),
             technique: Technique::DualViscosity,
             material: material(ImpressionClass::Alginate, "in-the-tray"),
             wash: Some(material(ImpressionClass::Agar, "from-the-syringe")),
@@ -234,10 +266,10 @@ fn every_field_becomes_its_member_in_si() {
             plan: Plan {
                 mixing_s: Fact::Known(44.0),
                 seat_after_s: Fact::Known(90.0),
-                paste_after_s: Fact::Unknown,
-                per_tooth_s: Fact::Unknown,
-                tray_after_s: Fact::Unknown,
-                withdrawal: Fact::Unknown,
+                paste_after_s: Fact::Known(16.0),
+                per_tooth_s: Fact::Known(11.0),
+                tray_after_s: Fact::Known(9.0),
+                withdrawal: Fact::Known(Withdrawal::Steady),
                 remove_after_s: Fact::Known(240.0),
                 separate_after_s: Fact::Known(7200.0),
                 second_pour_after_s: Fact::Known(1800.0),
@@ -261,6 +293,7 @@ fn every_field_becomes_its_member_in_si() {
         },
     };
     assert_eq!(read(FULL), expected);
+    assert_eq!(read(&desk::case_file::write(&expected)), expected);
 }
 
 /// The least that a case must say, with the words that the defaults depend on.
@@ -285,7 +318,11 @@ fn an_absent_fact_is_unknown_and_never_no() {
     let segment = case.route.holding[0];
     assert_eq!((segment.temperature_k, segment.humidity), (Fact::Unknown, Fact::Unknown));
     assert_eq!((segment.draught_m_s, segment.exposure), (Fact::Unknown, Fact::Unknown));
-    assert_eq!((case.route.plan.mixing_s, case.route.plan.separate_after_s), (Fact::Unknown, Fact::Unknown));
+    let plan = case.route.plan;
+    assert_eq!((plan.mixing_s, plan.separate_after_s), (Fact::Unknown, Fact::Unknown));
+    assert_eq!((plan.paste_after_s, plan.per_tooth_s), (Fact::Unknown, Fact::Unknown));
+    assert_eq!((plan.tray_after_s, plan.withdrawal), (Fact::Unknown, Fact::Unknown));
+    assert_eq!((case.route.cords_leave, case.situation.abutments), (Fact::Unknown, Vec::new()));
     assert_eq!((case.title, case.demo, case.note), (None, false, None));
     assert_eq!((case.route.restoration, case.route.wash, case.route.stone.product), (None, None, None));
     assert_eq!(case.limits, CaseLimits::default());
@@ -310,6 +347,22 @@ fn an_absent_fact_is_not_applicable_only_where_the_rules_say_so() {
         let case = least("crown", class, "open air");
         assert_eq!(case.situation.water_temperature_k, fact, "{class}");
         assert_eq!((case.route.mix.powder_kg, case.route.mix.water_kg), (fact, fact), "{class}");
+    }
+    for (displacement, cords_leave) in [
+        ("none", Fact::NotApplicable),
+        ("single cord", Fact::Unknown),
+        ("double cord", Fact::Unknown),
+        ("paste", Fact::NotApplicable),
+        ("electrosurgery", Fact::NotApplicable),
+        ("rotary curettage", Fact::NotApplicable),
+        ("laser", Fact::NotApplicable),
+        ("unknown", Fact::Unknown),
+        ("not applicable", Fact::Unknown),
+    ] {
+        let text = FULL
+            .replace("cords_leave = \"one by one\"\n", "")
+            .replace("\"single cord\"", &format!("\"{displacement}\""));
+        assert_eq!(read(&text).route.cords_leave, cords_leave, "{displacement}");
     }
     for (kind, humidity, draught) in [
         ("open air", Fact::Unknown, Fact::Unknown),

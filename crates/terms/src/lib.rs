@@ -8,6 +8,7 @@ mod fact;
 mod history;
 mod instant;
 pub mod ranges;
+mod round;
 mod route;
 mod situation;
 mod vocabulary;
@@ -18,6 +19,7 @@ pub use fact::Fact;
 pub use history::{Finding, Observation, Reading, Stamp, check_order};
 pub use instant::Instant;
 pub use ranges::{Invalid, Range, Unit};
+pub use round::check_round;
 pub use route::{
     Baths, Fabrication, HoldingSegment, Material, Mix, Plan, ProductId, Restoration, Route, Stone, Tray,
 };

@@ -155,7 +155,7 @@ impl Range {
 }
 
 /// A number without a tail of conversion digits.
-fn short(value: f64) -> String {
+pub(crate) fn short(value: f64) -> String {
     let rounded = (value * 1e6).round() / 1e6;
     format!("{rounded}")
 }

@@ -2,8 +2,8 @@
 
 use crate::ranges::{self, Invalid};
 use crate::{
-    Agent, CordOrder, Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind, ImpressionClass,
-    MixMethod, Technique, TrayKind, TrayMaterial, Withdrawal,
+    Agent, CordOrder, Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind,
+    ImpressionClass, MixMethod, Technique, TrayKind, TrayMaterial, Withdrawal,
 };
 
 /// Identifier of a product record of the ledger, such as `demo-alginate-normal`.
@@ -189,7 +189,7 @@ pub struct Plan {
 pub struct Route {
     /// How the gum is displaced.
     pub displacement: Fact<Displacement>,
-    /// When the cords leave; not applicable where nothing is taken out before syringing.
+    /// When the cords leave; not applicable where no cord is taken out before syringing.
     pub cords_leave: Fact<CordOrder>,
     /// Technique.
     pub technique: Technique,
@@ -351,6 +351,15 @@ impl Route {
             }
         }
         self.check_order()?;
+        if let (Some(order), Some(displacement)) = (self.cords_leave.known(), self.displacement.known())
+            && !displacement.has_cord_out()
+        {
+            return invalid(
+                "route.cords_leave",
+                format!("\"{order}\" with the displacement \"{displacement}\""),
+                "an order only where a cord is taken out",
+            );
+        }
         if !self.has_agar() && self.baths != Baths::UNKNOWN {
             return invalid(
                 "route.baths",

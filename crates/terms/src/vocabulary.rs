@@ -443,6 +443,13 @@ impl Purpose {
     }
 }
 
+impl Displacement {
+    /// Whether a cord is taken out before syringing.
+    pub fn has_cord_out(self) -> bool {
+        matches!(self, Displacement::SingleCord | Displacement::DoubleCord)
+    }
+}
+
 impl HoldingKind {
     /// Whether a disinfectant may be at work.
     pub fn may_disinfect(self) -> bool {

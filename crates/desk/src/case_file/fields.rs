@@ -4,12 +4,14 @@
 
 use terms::ranges::{self, Range};
 use terms::{
-    Agent, Astringent, Displacement, Exposure, FabricationKind, Fault, GypsumType, HoldingKind,
-    ImpressionClass, MixMethod, Purpose, Step, Technique, TrayKind, TrayMaterial, Unit,
+    Agent, Astringent, CordOrder, Displacement, Exposure, FabricationKind, Fault, GypsumType, HoldingKind,
+    ImpressionClass, MAX_ABUTMENTS, MixMethod, Mobility, Purpose, Step, SulcusState, Technique, Tooth,
+    TrayKind, TrayMaterial, UndercutPlace, Unit, Withdrawal,
 };
 
 use super::code::CaseCode;
-use super::quantity;
+pub use super::rules::{Context, Rule};
+use super::{MAX_ENTRIES, quantity};
 
 /// A table of the case file.
 #[derive(Debug)]
@@ -31,8 +33,11 @@ pub enum Presence {
     Required,
     /// Once or not at all.
     Optional,
-    /// Any number up to [`super::MAX_ENTRIES`], in the order of time.
-    Repeated,
+    /// Any number up to `most`, in the order of time.
+    Repeated {
+        /// The most that are read.
+        most: usize,
+    },
 }
 
 /// A field of a table.
@@ -74,6 +79,8 @@ pub enum Kind {
     Word(&'static [&'static str]),
     /// A fact that is true or false.
     YesNo,
+    /// A [`Tooth`].
+    Tooth,
     /// A quantity with a unit.
     Quantity {
         /// What is allowed, and the unit in which it is shown.
@@ -100,32 +107,6 @@ pub enum Absent {
     OneOfThese,
 }
 
-/// When an absent fact is not applicable rather than unknown. There are no other defaults of this kind.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Rule {
-    /// The span of a single crown.
-    OneTooth,
-    /// Powder, water and the temperature of the water for a class that is not mixed from powder.
-    NotFromPowder,
-    /// Draught and exposure of a segment that is not in open air.
-    NotInAir,
-    /// Humidity around an impression lying in a liquid.
-    InLiquid,
-    /// Disinfectant of a segment in which nothing is sprayed and nothing lies in a liquid.
-    NotDisinfected,
-}
-
-/// What the rules look at; what is not known yet decides nothing.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Context {
-    /// What the copy is for.
-    pub purpose: Option<Purpose>,
-    /// Class of the material in the tray.
-    pub class: Option<ImpressionClass>,
-    /// How the impression is kept, for a field of a holding segment.
-    pub holding: Option<HoldingKind>,
-}
-
 /// Every table, in the order in which a case file is written.
 pub const TABLES: &[Table] = &[
     Table { path: "", presence: Presence::Required, about: "One case.", fields: CASE },
@@ -134,6 +115,12 @@ pub const TABLES: &[Table] = &[
         presence: Presence::Required,
         about: "The mouth and the room.",
         fields: SITUATION,
+    },
+    Table {
+        path: "situation.abutment",
+        presence: Presence::Repeated { most: MAX_ABUTMENTS },
+        about: "A prepared tooth, in the order of syringing; with none listed nothing is known of the teeth.",
+        fields: ABUTMENT,
     },
     Table { path: "route", presence: Presence::Required, about: "How the copy is made.", fields: ROUTE },
     Table {
@@ -163,7 +150,7 @@ pub const TABLES: &[Table] = &[
     },
     Table {
         path: "route.holding",
-        presence: Presence::Repeated,
+        presence: Presence::Repeated { most: MAX_ENTRIES },
         about: "How the impression is kept between removal and pouring; absent means poured at once.",
         fields: HOLDING,
     },
@@ -182,13 +169,13 @@ pub const TABLES: &[Table] = &[
     },
     Table {
         path: "stamps",
-        presence: Presence::Repeated,
+        presence: Presence::Repeated { most: MAX_ENTRIES },
         about: "The recorded moment of a step, each step once.",
         fields: STAMP,
     },
     Table {
         path: "observations",
-        presence: Presence::Repeated,
+        presence: Presence::Repeated { most: MAX_ENTRIES },
         about: "A reading, a sign that was waited for, or a line of the inspection.",
         fields: OBSERVATION,
     },
@@ -255,6 +242,8 @@ const SITUATION: &[Field] = &[
         Absent::Unknown,
         "Deepest undercut that the impression must pass.",
     ),
+    word("undercut_at", UndercutPlace::WORDS, Absent::Unknown, "Where that undercut lies."),
+    word("mobility", Mobility::WORDS, Absent::Unknown, "Mobility of the loosest tooth in the impression."),
     yes_no("latex", "Whether latex touches the material or the teeth."),
     yes_no("bleeding", "Whether the gum bleeds."),
     yes_no("fresh_resin", "Whether the material meets a fresh core or provisional of resin."),
@@ -266,8 +255,25 @@ const SITUATION: &[Field] = &[
     ),
 ];
 
+const ABUTMENT: &[Field] = &[
+    field("tooth", Kind::Tooth, Absent::Unknown, "Which tooth; each once, all of one jaw."),
+    quantity(
+        "margin_depth",
+        ranges::MARGIN_DEPTH,
+        Absent::Unknown,
+        "Depth of the finish line below the gum; zero for one at the gum or above it.",
+    ),
+    word("sulcus", SulcusState::WORDS, Absent::Unknown, "What stands in its sulcus when the material comes."),
+];
+
 const ROUTE: &[Field] = &[
     word("displacement", Displacement::WORDS, Absent::Unknown, "How the gum is displaced."),
+    word(
+        "cords_leave",
+        CordOrder::WORDS,
+        Absent::Unless(Rule::NoCordOut),
+        "When the cords leave, where several teeth are syringed.",
+    ),
     word("technique", Technique::WORDS, Absent::Required, "How the materials are brought to the teeth."),
     quantity(
         "wash_thickness",
@@ -375,11 +381,25 @@ const PLAN: &[Field] = &[
     quantity("mixing", ranges::MIXING, Absent::Unknown, "Duration of mixing."),
     quantity("seat_after", ranges::SEAT_AFTER, Absent::Unknown, "Tray in place, from the start of mixing."),
     quantity(
+        "paste_after",
+        ranges::ROUND,
+        Absent::Unknown,
+        "From the cord, or the rinsed paste, leaving to the material reaching the first tooth.",
+    ),
+    quantity("per_tooth", ranges::ROUND, Absent::Unknown, "From one prepared tooth to the next."),
+    quantity(
+        "tray_after",
+        ranges::ROUND,
+        Absent::Unknown,
+        "From the last prepared tooth to the tray in place; the round begins after mixing has ended.",
+    ),
+    quantity(
         "remove_after",
         ranges::REMOVE_AFTER,
         Absent::Unknown,
         "Removal, from the tray being in place; unknown means as early as forecast and instruction allow.",
     ),
+    word("withdrawal", Withdrawal::WORDS, Absent::Unknown, "How the tray is taken out."),
     quantity(
         "separate_after",
         ranges::SEPARATE_AFTER,
@@ -510,6 +530,7 @@ impl Field {
             Kind::Moment => "a date and time with its offset from UTC in the years 2000 to 2100, such as \
                              2026-03-02T09:15:00+01:00"
                 .to_owned(),
+            Kind::Tooth => Tooth::ALLOWED.to_owned(),
             Kind::Word(_) => String::new(),
             Kind::YesNo => "true, false".to_owned(),
             Kind::Quantity { range, .. } => {
@@ -520,32 +541,10 @@ impl Field {
         match (first.is_empty(), words.is_empty()) {
             (true, _) => words,
             (false, true) => first,
-            (false, false) if matches!(self.kind, Kind::Quantity { .. }) => format!("{first}, or {words}"),
+            (false, false) if matches!(self.kind, Kind::Quantity { .. } | Kind::Tooth) => {
+                format!("{first}, or {words}")
+            }
             (false, false) => format!("{first}, {words}"),
-        }
-    }
-}
-
-impl Rule {
-    /// Whether an absent fact is not applicable.
-    pub fn applies(self, context: &Context) -> bool {
-        match self {
-            Rule::OneTooth => matches!(context.purpose, Some(Purpose::Crown)),
-            Rule::NotFromPowder => context.class.is_some_and(|class| !class.is_alginate()),
-            Rule::NotInAir => context.holding.is_some_and(|kind| kind != HoldingKind::OpenAir),
-            Rule::InLiquid => context.holding == Some(HoldingKind::Immersed),
-            Rule::NotDisinfected => context.holding.is_some_and(|kind| !kind.may_disinfect()),
-        }
-    }
-
-    /// The rule in words.
-    pub fn about(self) -> &'static str {
-        match self {
-            Rule::OneTooth => "for a crown",
-            Rule::NotFromPowder => "for a class other than the alginates",
-            Rule::NotInAir => "for a segment that is not in open air",
-            Rule::InLiquid => "for an immersed segment",
-            Rule::NotDisinfected => "for a segment that is neither sprayed nor immersed",
         }
     }
 }

@@ -9,6 +9,10 @@
 //! room_temperature = "23 °C"
 //! die_diameter = "8 mm"
 //! latex = "unknown"
+//!
+//! [[situation.abutment]]    # in the order of syringing
+//! tooth = "16"
+//! margin_depth = "0.5 mm"
 //! ```
 //!
 //! [`fields::TABLES`] is the one list of tables and fields. The reader, the check for unknown fields, the JSON Schema
@@ -23,6 +27,7 @@ mod nearest;
 mod problem;
 mod quantity;
 mod reader;
+mod rules;
 mod schema;
 mod sheet;
 mod value;

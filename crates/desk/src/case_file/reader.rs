@@ -1,10 +1,11 @@
 //! From the checked fields to a case, and the rules that hold between fields.
 
 use terms::{
-    Agent, Astringent, Baths, Displacement, Exposure, Fabrication, FabricationKind, Fact, Fault, Finding,
-    GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Material, Mix, MixMethod, Observation, Plan,
-    ProductId, Purpose, Reading, Restoration, Route, Situation, Stamp, Step, Stone, Technique, Tray,
-    TrayKind, TrayMaterial, check_order,
+    Abutment, Agent, Astringent, Baths, CordOrder, Displacement, Exposure, Fabrication, FabricationKind,
+    Fact, Fault, Finding, GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Material, Mix, MixMethod,
+    Mobility, Observation, Plan, ProductId, Purpose, Reading, Restoration, Route, Situation, Stamp, Step,
+    Stone, SulcusState, Technique, Tray, TrayKind, TrayMaterial, UndercutPlace, Withdrawal, check_order,
+    check_round,
 };
 
 use super::fields::Context;
@@ -22,6 +23,7 @@ pub fn read(text: &str) -> Result<Case, Vec<Problem>> {
     sheet.settle(&Context {
         purpose: sheet.word("situation.purpose", Purpose::from_word),
         class: sheet.word("route.material.class", ImpressionClass::from_word),
+        displacement: sheet.word("route.displacement", Displacement::from_word),
         holding: None,
     });
     let situation = read_situation(&sheet);
@@ -30,6 +32,9 @@ pub fn read(text: &str) -> Result<Case, Vec<Problem>> {
     let observations = read_observations(&sheet);
     check_situation(&mut sheet, &situation);
     check_route(&mut sheet, &route, &situation);
+    if let Err(invalid) = check_round(&situation, &route) {
+        sheet.report(&invalid.field, invalid.given, invalid.allowed);
+    }
     check_stamps(&mut sheet, &stamps);
     check_observations(&mut sheet, &observations);
 
@@ -87,9 +92,10 @@ fn read_situation(sheet: &Sheet) -> Situation {
         convergence_rad: sheet.number_fact("situation.convergence"),
         span_m: sheet.number_fact("situation.span"),
         undercut_m: sheet.number_fact("situation.undercut"),
-        undercut_at: Fact::Unknown,
-        mobility: Fact::Unknown,
-        abutments: Vec::new(),
+        undercut_at: sheet
+            .fact("situation.undercut_at", sheet.word("situation.undercut_at", UndercutPlace::from_word)),
+        mobility: sheet.fact("situation.mobility", sheet.word("situation.mobility", Mobility::from_word)),
+        abutments: (0..sheet.length("situation.abutment")).map(|index| read_abutment(sheet, index)).collect(),
         latex: sheet.flag_fact("situation.latex"),
         bleeding: sheet.flag_fact("situation.bleeding"),
         fresh_resin: sheet.flag_fact("situation.fresh_resin"),
@@ -100,11 +106,22 @@ fn read_situation(sheet: &Sheet) -> Situation {
     }
 }
 
+fn read_abutment(sheet: &Sheet, index: usize) -> Abutment {
+    let path = |name: &str| format!("situation.abutment[{index}].{name}");
+    let (tooth, sulcus) = (path("tooth"), path("sulcus"));
+    Abutment {
+        tooth: sheet.fact(&tooth, sheet.tooth(&tooth)),
+        margin_depth_m: sheet.number_fact(&path("margin_depth")),
+        sulcus: sheet.fact(&sulcus, sheet.word(&sulcus, SulcusState::from_word)),
+    }
+}
+
 fn read_route(sheet: &Sheet) -> Route {
     let displacement = "route.displacement";
+    let (cords_leave, withdrawal) = ("route.cords_leave", "route.plan.withdrawal");
     Route {
         displacement: sheet.fact(displacement, sheet.word(displacement, Displacement::from_word)),
-        cords_leave: Fact::Unknown,
+        cords_leave: sheet.fact(cords_leave, sheet.word(cords_leave, CordOrder::from_word)),
         technique: sheet.word("route.technique", Technique::from_word).unwrap_or(Technique::SingleViscosity),
         material: read_material(sheet, "route.material"),
         wash: sheet.has("route.wash").then(|| read_material(sheet, "route.wash")),
@@ -137,10 +154,10 @@ fn read_route(sheet: &Sheet) -> Route {
         plan: Plan {
             mixing_s: sheet.number_fact("route.plan.mixing"),
             seat_after_s: sheet.number_fact("route.plan.seat_after"),
-            paste_after_s: Fact::Unknown,
-            per_tooth_s: Fact::Unknown,
-            tray_after_s: Fact::Unknown,
-            withdrawal: Fact::Unknown,
+            paste_after_s: sheet.number_fact("route.plan.paste_after"),
+            per_tooth_s: sheet.number_fact("route.plan.per_tooth"),
+            tray_after_s: sheet.number_fact("route.plan.tray_after"),
+            withdrawal: sheet.fact(withdrawal, sheet.word(withdrawal, Withdrawal::from_word)),
             remove_after_s: sheet.number_fact("route.plan.remove_after"),
             separate_after_s: sheet.number_fact("route.plan.separate_after"),
             second_pour_after_s: sheet.number_fact("route.plan.second_pour_after"),
@@ -235,9 +252,15 @@ fn read_reading(sheet: &Sheet, index: usize) -> Option<Reading> {
         .or_else(finding)
 }
 
+/// `Situation::validate` stops at the first problem, so the tooth it names is forgotten in a copy and the copy asked again.
 fn check_situation(sheet: &mut Sheet, situation: &Situation) {
-    if let Err(invalid) = situation.validate() {
+    let mut copy = situation.clone();
+    while let Err(invalid) = copy.validate() {
         sheet.report(&invalid.field, invalid.given, invalid.allowed);
+        let index = invalid.field.strip_prefix("situation.abutment[").and_then(|rest| rest.split_once(']'));
+        let index = index.and_then(|(index, _)| index.parse::<usize>().ok());
+        let Some(abutment) = index.and_then(|index| copy.abutments.get_mut(index)) else { return };
+        *abutment = Abutment::UNKNOWN;
     }
 }
 
@@ -271,6 +294,7 @@ fn check_route(sheet: &mut Sheet, route: &Route, situation: &Situation) {
             "route.holding (all together)" => copy.holding.clear(),
             "route.baths" => copy.baths = Baths::UNKNOWN,
             field if field.starts_with("route.baths.") => copy.baths = Baths::UNKNOWN,
+            "route.cords_leave" => copy.cords_leave = Fact::Unknown,
             "route.wash_thickness" => copy.wash_thickness_m = Fact::Unknown,
             "route.plan.mixing" => copy.plan.mixing_s = Fact::Unknown,
             field if field.ends_with("].agent") => {

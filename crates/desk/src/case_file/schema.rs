@@ -5,11 +5,12 @@
 //! A TOML date-time counts as text in RFC 3339.
 
 use serde_json::{Map, Value, json};
+use terms::Tooth;
 
 use super::code::CaseCode;
 use super::fields::{Absent, Field, Kind, Presence, TABLES, Table};
 use super::value::MAX_PRODUCT_CHARS;
-use super::{MAX_ENTRIES, SCHEMA_VERSION, quantity};
+use super::{SCHEMA_VERSION, quantity};
 
 /// The schema of a case file as a JSON value.
 pub fn schema() -> Value {
@@ -40,7 +41,7 @@ fn table_schema(table: &Table) -> Map<String, Value> {
     for child in table.children() {
         let object = Value::Object(table_schema(child));
         let child_schema = match child.presence {
-            Presence::Repeated => json!({ "type": "array", "maxItems": MAX_ENTRIES, "items": object }),
+            Presence::Repeated { most } => json!({ "type": "array", "maxItems": most, "items": object }),
             Presence::Required | Presence::Optional => object,
         };
         properties.insert(child.name().to_owned(), child_schema);
@@ -80,6 +81,9 @@ fn field_schema(field: &Field) -> Value {
         Kind::Moment => json!({ "type": "string", "pattern": MOMENT_PATTERN }),
         Kind::Word(_) => json!({ "enum": words }),
         Kind::YesNo => json!({ "anyOf": [{ "type": "boolean" }, { "enum": words }] }),
+        Kind::Tooth => {
+            json!({ "anyOf": [{ "type": "string", "pattern": Tooth::PATTERN }, { "enum": words }] })
+        }
         Kind::Quantity { range, .. } => {
             let units: Vec<&str> = quantity::spellings(range.unit).map(|(spelling, _)| spelling).collect();
             let digits = format!("[0-9]{{1,{}}}", quantity::MAX_DIGITS);

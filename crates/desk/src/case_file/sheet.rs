@@ -2,10 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use terms::{Fact, HoldingKind, Instant};
+use terms::{Fact, HoldingKind, Instant, Tooth};
 use toml::de::{DeTable, DeValue};
 
-use super::MAX_ENTRIES;
 use super::fields::{Absent, Context, Field, Kind, Presence, Rule, TABLES, Table};
 use super::nearest::nearest;
 use super::problem::{Problem, excerpt};
@@ -142,6 +141,11 @@ impl Sheet {
         self.known(path, |datum| if let Datum::Text(text) = datum { Some(text.clone()) } else { None })
     }
 
+    /// A tooth.
+    pub fn tooth(&self, path: &str) -> Option<Tooth> {
+        self.text(path).and_then(|digits| Tooth::from_digits(&digits))
+    }
+
     /// A moment.
     pub fn moment(&self, path: &str) -> Option<Instant> {
         self.known(path, |datum| if let Datum::Moment(moment) = datum { Some(*moment) } else { None })
@@ -255,10 +259,10 @@ impl<'t> Walk<'t> {
     fn child(&mut self, child: &'static Table, path: String, value: &Spanned<DeValue<'_>>) {
         let line = self.line_at(value.span().start);
         match (child.presence, value.get_ref()) {
-            (Presence::Repeated, DeValue::Array(items)) => {
+            (Presence::Repeated { most }, DeValue::Array(items)) => {
                 self.sheet.lines.insert(path.clone(), line);
-                self.sheet.lengths.insert(child.path, items.len().min(MAX_ENTRIES));
-                for (index, item) in items.iter().enumerate().take(MAX_ENTRIES) {
+                self.sheet.lengths.insert(child.path, items.len().min(most));
+                for (index, item) in items.iter().enumerate().take(most) {
                     let item_path = format!("{path}[{index}]");
                     let item_line = self.line_at(item.span().start);
                     self.sheet.lines.insert(item_path.clone(), item_line);
@@ -270,12 +274,12 @@ impl<'t> Walk<'t> {
                         }
                     }
                 }
-                if let Some(item) = items.get(MAX_ENTRIES) {
+                if let Some(item) = items.get(most) {
                     let line = self.line_at(item.span().start);
-                    self.problem(line, path, &items.len().to_string(), format!("at most {MAX_ENTRIES}"));
+                    self.problem(line, path, &items.len().to_string(), format!("at most {most}"));
                 }
             }
-            (Presence::Repeated, _) => {
+            (Presence::Repeated { .. }, _) => {
                 let given = self.given(value);
                 self.problem(line, path, &given, format!("a table [[{}]] for each", child.path));
             }

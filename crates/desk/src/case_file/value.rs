@@ -1,6 +1,6 @@
 //! One value of one field.
 
-use terms::{Fact, Instant};
+use terms::{Fact, Instant, Tooth};
 use toml::de::DeValue;
 
 use super::code::CaseCode;
@@ -21,7 +21,7 @@ pub enum Datum {
     Word(&'static str),
     /// True or false.
     Flag(bool),
-    /// Text, a code or an identifier.
+    /// Text, a code, an identifier or a tooth.
     Text(String),
     /// A moment.
     Moment(Instant),
@@ -62,11 +62,19 @@ pub fn read(field: &Field, value: &DeValue<'_>) -> Result<Fact<Datum>, Refusal> 
         Kind::Switch | Kind::YesNo => value.as_bool().map(Datum::Flag),
         Kind::Sign => value.as_bool().filter(|seen| *seen).map(Datum::Flag),
         Kind::Moment => return read_moment(value).map(Fact::Known),
+        Kind::Tooth => text
+            .filter(|digits| Tooth::from_digits(digits).is_some())
+            .map(|digits| Datum::Text(digits.to_owned())),
         Kind::Word(words) => words.iter().find(|word| Some(**word) == text).map(|word| Datum::Word(word)),
         Kind::Quantity { .. } => return read_quantity(field, text.unwrap_or("")).map(Fact::Known),
     };
     datum.map(Fact::Known).ok_or_else(|| {
-        let nearest = text.and_then(|text| nearest(text, field.words())).map(str::to_owned);
+        let nearest = match value.as_integer().map(ToString::to_string) {
+            Some(digits) if matches!(field.kind, Kind::Tooth) => {
+                Tooth::from_digits(&digits).map(|tooth| tooth.to_string())
+            }
+            _ => text.and_then(|text| nearest(text, field.words())).map(str::to_owned),
+        };
         Refusal { remark: None, nearest }
     })
 }

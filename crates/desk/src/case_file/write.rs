@@ -17,7 +17,7 @@ pub fn write(case: &Case) -> String {
     let mut text = String::new();
     for table in TABLES {
         match table.presence {
-            Presence::Repeated => {
+            Presence::Repeated { .. } => {
                 let path = |index: usize| format!("{}[{index}]", table.path);
                 let present = |index: &usize| {
                     let start = format!("{}.", path(*index));
@@ -41,6 +41,7 @@ fn write_table(text: &mut String, table: &Table, header: &str, path: &str, case:
     let context = Context {
         purpose: Some(case.situation.purpose),
         class: Some(case.route.material.class),
+        displacement: case.route.displacement.known(),
         holding: segment_index(path)
             .and_then(|index| case.route.holding.get(index))
             .map(|segment| segment.kind),
@@ -58,7 +59,8 @@ fn write_table(text: &mut String, table: &Table, header: &str, path: &str, case:
     }
     if path.is_empty() {
         text.push_str(&lines);
-    } else if !lines.is_empty() {
+    } else if !lines.is_empty() || matches!(table.presence, Presence::Repeated { .. }) {
+        // A repeated table counts even when it says nothing: a tooth of which nothing is known is still a tooth.
         text.push_str(&format!("\n{header}\n{lines}"));
     }
 }
@@ -140,6 +142,14 @@ fn list_situation(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
     put("situation.convergence", number(situation.convergence_rad));
     put("situation.span", number(situation.span_m));
     put("situation.undercut", number(situation.undercut_m));
+    put("situation.undercut_at", fact(situation.undercut_at, |place| Datum::Word(place.word())));
+    put("situation.mobility", fact(situation.mobility, |grade| Datum::Word(grade.word())));
+    for (index, abutment) in situation.abutments.iter().enumerate() {
+        let path = |name: &str| format!("situation.abutment[{index}].{name}");
+        put(&path("tooth"), fact(abutment.tooth, |tooth| Datum::Text(tooth.to_string())));
+        put(&path("margin_depth"), number(abutment.margin_depth_m));
+        put(&path("sulcus"), fact(abutment.sulcus, |state| Datum::Word(state.word())));
+    }
     put("situation.latex", fact(situation.latex, Datum::Flag));
     put("situation.bleeding", fact(situation.bleeding, Datum::Flag));
     put("situation.fresh_resin", fact(situation.fresh_resin, Datum::Flag));
@@ -151,6 +161,7 @@ fn list_situation(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
 fn list_route(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
     let route = &case.route;
     put("route.displacement", fact(route.displacement, |displacement| Datum::Word(displacement.word())));
+    put("route.cords_leave", fact(route.cords_leave, |order| Datum::Word(order.word())));
     put("route.technique", word(route.technique.word()));
     list_material(&route.material, "route.material", put);
     if let Some(wash) = &route.wash {
@@ -203,7 +214,11 @@ fn list_route(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
     }
     put("route.plan.mixing", number(route.plan.mixing_s));
     put("route.plan.seat_after", number(route.plan.seat_after_s));
+    put("route.plan.paste_after", number(route.plan.paste_after_s));
+    put("route.plan.per_tooth", number(route.plan.per_tooth_s));
+    put("route.plan.tray_after", number(route.plan.tray_after_s));
     put("route.plan.remove_after", number(route.plan.remove_after_s));
+    put("route.plan.withdrawal", fact(route.plan.withdrawal, |how| Datum::Word(how.word())));
     put("route.plan.separate_after", number(route.plan.separate_after_s));
     put("route.plan.second_pour_after", number(route.plan.second_pour_after_s));
 }

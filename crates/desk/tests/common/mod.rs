@@ -9,7 +9,7 @@
 
 use desk::case_file::fields::{Absent, Field, Kind, NOT_APPLICABLE, Presence, TABLES, Table, UNKNOWN, units};
 use desk::case_file::{Case, parse};
-use terms::{ImpressionClass, MixMethod, Purpose, Range, Step, Technique, Unit, ranges};
+use terms::{ImpressionClass, MAX_ABUTMENTS, MixMethod, Purpose, Range, Step, Technique, Unit, ranges};
 
 /// SplitMix64 (Steele, Lea & Flood 2014): one 64-bit word of state, the same sequence on every machine.
 pub struct Draw(u64);
@@ -63,7 +63,7 @@ pub fn case_text(seed: u64) -> String {
                 push_table(&mut text, table, "[", 0, &choice, &mut draw);
             }
             Presence::Optional => {}
-            Presence::Repeated => {
+            Presence::Repeated { .. } => {
                 for index in 0..choice.length(table.path, &mut draw) {
                     push_table(&mut text, table, "[[", index, &choice, &mut draw);
                 }
@@ -80,6 +80,8 @@ struct Choice {
     class: ImpressionClass,
     wash_class: ImpressionClass,
     method: MixMethod,
+    /// Prepared teeth of one jaw, each once, in no order.
+    teeth: Vec<String>,
     /// Steps that are stamped, in order.
     steps: Vec<Step>,
 }
@@ -107,7 +109,8 @@ impl Choice {
         let method =
             if powder { draw.one(&[MixMethod::Hand, MixMethod::Machine]) } else { draw.one(MixMethod::ALL) };
         let steps = Step::ALL.iter().copied().filter(|_| draw.chance(40)).collect();
-        Choice { purpose, technique, class, wash_class, method, steps }
+        let teeth = draw_teeth(draw);
+        Choice { purpose, technique, class, wash_class, method, teeth, steps }
     }
 
     fn has_table(&self, path: &str, draw: &mut Draw) -> bool {
@@ -127,6 +130,7 @@ impl Choice {
     fn length(&self, path: &str, draw: &mut Draw) -> usize {
         match path {
             "stamps" => self.steps.len(),
+            "situation.abutment" => self.teeth.len(),
             _ => draw.below(4),
         }
     }
@@ -145,6 +149,17 @@ impl Choice {
     }
 }
 
+/// None to three teeth, now and then as many as may be listed.
+fn draw_teeth(draw: &mut Draw) -> Vec<String> {
+    let quadrants = draw.one(&[[1, 2], [3, 4]]);
+    let mut jaw: Vec<String> = quadrants
+        .iter()
+        .flat_map(|quadrant| (1..=8).map(move |place| format!("{quadrant}{place}")))
+        .collect();
+    let count = if draw.chance(5) { MAX_ABUTMENTS } else { draw.below(4) };
+    (0..count).map(|_| jaw.swap_remove(draw.below(jaw.len()))).collect()
+}
+
 fn is_powder(class: ImpressionClass) -> bool {
     class.is_alginate()
 }
@@ -157,6 +172,7 @@ fn push_table(text: &mut String, table: &Table, open: &str, index: usize, choice
     let choices: Vec<&Field> = table.fields.iter().filter(|f| f.absent == Absent::OneOfThese).collect();
     let chosen = if choices.is_empty() { "" } else { choices[draw.below(choices.len())].name };
     let (mut may_disinfect, mut disinfected) = (false, false);
+    let mut no_cord_out = false;
     for field in table.fields {
         let path = format!("{}.{}", table.path, field.name);
         let given = match field.absent {
@@ -171,9 +187,15 @@ fn push_table(text: &mut String, table: &Table, open: &str, index: usize, choice
         if given {
             let value = match choice.fixed(&path, index) {
                 Some(word) => format!("\"{word}\""),
+                // An order of cords only where there may be cords.
+                None if path == "route.cords_leave" && no_cord_out => {
+                    format!("\"{}\"", draw.one(&[UNKNOWN, NOT_APPLICABLE]))
+                }
                 None => value(&path, field, index, choice, draw),
             };
             may_disinfect |= value.contains("sprayed") || value.contains("immersed");
+            no_cord_out |= field.name == "displacement"
+                && !["cord", UNKNOWN, NOT_APPLICABLE].into_iter().any(|word| value.contains(word));
             disinfected |= field.name == "agent" && !value.contains(NOT_APPLICABLE);
             text.push_str(&format!("{} = {value}\n", field.name));
         }
@@ -203,12 +225,19 @@ fn value(path: &str, field: &Field, index: usize, choice: &Choice, draw: &mut Dr
         Kind::Switch | Kind::YesNo => draw.one(&["true", "false"]).to_owned(),
         Kind::Sign => "true".to_owned(),
         Kind::Moment => moment(index, draw),
+        Kind::Tooth => format!("\"{}\"", choice.teeth[index]),
         Kind::Word(words) => format!("\"{}\"", draw.one(words)),
         Kind::Quantity { words, .. } if !words.is_empty() && draw.chance(30) => {
             format!("\"{}\"", words[draw.below(words.len())].0)
         }
         Kind::Quantity { mut range, .. } => {
+            let legs = choice.teeth.len().saturating_sub(1);
             match path {
+                // With prepared teeth: 20 s of mixing, 30 s from tooth to tooth and 10 s to the tray fit before 60 s.
+                "route.plan.seat_after" if !choice.teeth.is_empty() => range.min = 60.0,
+                "route.plan.mixing" if !choice.teeth.is_empty() => range.max = 20.0,
+                "route.plan.per_tooth" if legs > 0 => range.max = 30.0 / legs as f64,
+                "route.plan.tray_after" if !choice.teeth.is_empty() => range.max = 10.0,
                 // Three segments stay together below the longest time.
                 "route.holding.duration" => range.max /= 3.0,
                 // What must not be larger or later than another field stays below the least of that field.
