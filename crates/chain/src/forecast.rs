@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use ledger::{Limits, Parameters};
 use terms::{
     Action, Bound, HoldingKind, HoldingSegment, Instant, Link, Observation, ProductId, Route, Situation, Stamp,
-    Step, check_order,
+    Step, check_order, check_round,
 };
 
 use crate::access;
@@ -56,6 +56,7 @@ pub fn forecast(
     situation.validate()?;
     route.validate()?;
     check_order(stamps)?;
+    check_round(situation, route)?;
     for (index, observation) in observations.iter().enumerate() {
         observation.validate(&format!("observations[{index}]"))?;
     }

@@ -138,15 +138,16 @@ pub fn from_removal(
     let heat = stone_heat(draw, constants, &hydration)?;
     let room_k = draw[Root::RoomTemperature];
 
-    let gel_k = mean_gel_temperature(mouth, removal.mix_t_k);
+    let gel_k = mouth.run.gel_t_mean_k(removal.mix_t_k);
     let tray_gel_k = mouth.run.tray_t_at_gel_k.unwrap_or(removal.tray_t_k);
     let kept_share = 1.0 - draw[Root::Relaxation];
     let expansion = draw[Root::Expansion];
+    let thermal_slope = expansion
+        * (kept_share * (mouth.run.gel_t_slope_k(removal.mix_t_k) - removal.mix_t_slope_k) + removal.mix_t_slope_k);
     let in_mouth = kept_share * expansion * (gel_k - removal.mix_t_k);
     let mut after = CureAfter::new(draw, mouth, removal.mean_alpha, kept_share);
 
     let pulled = pull::out_of_mouth(draw, constants, plan.is_gel, removal.min_alpha)?;
-    let slope_k = 0.0;
     let lateness = (mouth.seated_conversion / draw[Root::WorkingConversion]).clamp(0.0, 1.0);
     let mut moulds = Vec::with_capacity(points.len());
     for (point, exchange) in points.iter().zip(&exchanges) {
@@ -158,7 +159,7 @@ pub fn from_removal(
         let water = holding::free_linear_shrinkage(point.volume_strain);
         // Small volumes are three lengths; large ones are brought to the same mean.
         let linear = if point.volume_strain.abs() > 1e-12 { water / point.volume_strain } else { 1.0 / 3.0 };
-        let mut holding_profile = [point.volume_strain, 0.0, 0.0].map(|part| part * linear * more);
+        let mut holding_profile = point.profile.map(|part| part * linear * more);
         holding_profile[0] += exchange.strain * more;
         moulds.push(MouldState {
             cure: after.strain(point.t_s, point.temperature_k, heat.rigid_s),
@@ -166,7 +167,7 @@ pub fn from_removal(
             rewarming: expansion * (point.temperature_k - rubber_k),
             holding: (water + exchange.strain) * more,
             holding_profile,
-            thermal_slope: kept_share * expansion * slope_k,
+            thermal_slope,
             pulled_m: pulled.at_die_m(point.t_s),
             tray: draw[Root::TrayExpansion] * (tray_k - tray_gel_k),
             mass_change: point.mass_change_fraction + exchange.mass_change,
@@ -191,12 +192,6 @@ pub fn from_removal(
 
 /// A tube with less sol than this at its axis leaves lumps.
 const LEAST_SOL: f64 = 0.95;
-
-/// Mean over the cells of the temperature at which each became a gel; a cell that never did counts at removal.
-fn mean_gel_temperature(mouth: &Mouth, removed_k: f64) -> f64 {
-    let cells = &mouth.run.gel_t_k;
-    cells.iter().map(|cell| cell.unwrap_or(removed_k)).sum::<f64>() / cells.len() as f64
-}
 
 /// Cure that goes on after removal, followed along ascending pour times.
 struct CureAfter {

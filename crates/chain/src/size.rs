@@ -217,7 +217,8 @@ fn shrinkage(
     let tray_cure = if second == Second::OnPutty { 0.0 } else { tray };
     let even = tray_cure * mould.cure + tray * mould.thermal + draw[Root::SetStrainDiscrepancy];
     let in_wash = (wash - tray_cure) * mould.cure + (wash - tray) * mould.thermal;
-    let slope = mould.thermal_slope;
+    // Before a set putty the temperatures are those of the wash alone; its slope is nothing beside the step to the putty.
+    let slope = if second == Second::OnPutty { 0.0 } else { mould.thermal_slope };
     let mut profile = [set * (even - 0.5 * slope), set * slope, 0.0];
     for (sum, (wash, held)) in profile.iter_mut().zip(form.wash.iter().zip(&mould.holding_profile)) {
         *sum += set * in_wash * wash + holding * held;
