@@ -46,11 +46,11 @@ pub(crate) fn compute(id: &str, input: &Input) -> Result<f64, CheckError> {
             Ok(stiffness("class")? / stiffness("than")?)
         }
         "repeat-pours" | "number-of-casts" => second_cast(input),
-        "wash-thickness" | "two-step-relief" => two_step(input),
+        "two-step-relief" => two_step(input),
         "two-step-span" => two_step_span(input),
         "gas-taught" | "gas-at-an-hour" => gas(input),
         "taught-pours" => taught(input),
-        "dry-polyether" => pour_closes_h(&case(input)?),
+        "dry-polyether" => week_against_hour_um(input),
         "polyether-after-disinfection" => after_disinfection(input),
         "condensation-contracts-on" | "shrinkage-goes-on" => {
             let free_at = |name: &str| free_after(&case(input)?, input.number(name)?);
@@ -397,10 +397,6 @@ fn two_step(input: &Input) -> Result<f64, CheckError> {
     match input.word("what")? {
         "width" => width_um("wash_mm"),
         "change" => Ok(width_um("wash_mm")? - width_um("than_mm")?),
-        "change of size" => {
-            let size = |name| width_um(name).map(f64::abs);
-            Ok(size("wash_mm")? - size("than_mm")?)
-        }
         other => Err(unknown_word("what", other)),
     }
 }
@@ -452,12 +448,16 @@ fn taught(input: &Input) -> Result<f64, CheckError> {
     }
 }
 
-/// Hours after removal by which 5 % of the samples have left the limits of a crown.
-fn pour_closes_h(case: &Case) -> Result<f64, CheckError> {
-    let forecast = forecast(case)?;
-    let pour = forecast.windows.iter().find(|window| window.action == Action::Pour);
-    let closes = pour.and_then(|window| window.closes.forecast_s);
-    Ok(closes.ok_or(CheckError::Model("no end of pouring".to_owned()))?.low / 3600.0)
+/// The middle die of a week of lying less that of an hour, µm.
+fn week_against_hour_um(input: &Input) -> Result<f64, CheckError> {
+    let after = |minutes: f64| {
+        let segment = HoldingSegment {
+            humidity: Fact::Known(input.number("humidity")?),
+            ..held(HoldingKind::OpenAir, minutes)
+        };
+        middle(&forecast(&on(class(input)?, segment))?, "die.diameter")
+    };
+    Ok(1e6 * (after(7.0 * 24.0 * 60.0)? - after(60.0)?))
 }
 
 /// Swelling in ten minutes of liquid, what the two weeks after it shrink, %, or how long hypochlorite is borne, min.

@@ -78,7 +78,6 @@ val! {
     val_repeat_pours = "repeat-pours";
     val_pours_one_and_six_hours = "pours-one-and-six-hours";
     val_silicone_to_two_weeks = "silicone-to-two-weeks";
-    val_wash_thickness = "wash-thickness";
     val_two_step_relief = "two-step-relief";
     val_dual_arch_dies = "dual-arch-dies";
     val_two_step_span = "two-step-span";

@@ -95,8 +95,10 @@ fn a_fault_found_on_inspection_decides() {
         at: START,
         reading: Reading::Inspection(Finding { fault: Fault::MarginVoid, present }),
     };
+    let before = case.forecast(POINTS).verdict;
     case.observations = vec![finding(Fact::Known(false))];
-    assert_eq!(case.forecast(POINTS).verdict.word, VerdictWord::Likely);
+    let clean = case.forecast(POINTS).verdict;
+    assert!(clean.usable.value > before.usable.value && clean.word != VerdictWord::Unlikely);
     case.observations = vec![finding(Fact::Known(true))];
     let found = case.forecast(POINTS).verdict;
     assert_eq!((found.word, found.faults), (VerdictWord::Unlikely, vec![Fault::MarginVoid]));

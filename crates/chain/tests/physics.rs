@@ -167,7 +167,7 @@ fn a_loose_crown_fails_as_well_as_a_tight_one() {
         if let Some(restoration) = &mut case.route.restoration {
             restoration.fabrication.spacer_m = Fact::Known(1e-6 * spacer_um);
         }
-        case.forecast(POINTS).verdict.usable.value
+        case.forecast(POINTS).verdict.fits
     };
     assert!(probability(40.0) > 0.8);
     assert!(probability(160.0) < 0.2, "{}", probability(160.0));

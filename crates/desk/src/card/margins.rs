@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use chain::ToothMargin;
+use chain::statistics::Interval;
 
 use super::{Card, paragraph, title};
 use crate::digits::{percent, plain, span};
@@ -45,11 +46,16 @@ fn one(out: &mut String, place: usize, tooth: &ToothMargin, several: bool) {
         "{name}: {}. Missed by {}. From its cord {}; sulcus then {}.{}",
         percent(tooth.captured),
         faults.join(", "),
-        plain(tooth.uncovered_s, "s"),
+        uncovered(tooth.uncovered_s),
         plain(tooth.width_m.scaled(1e3), "mm"),
         if several { format!(" {}", spare(tooth.spare_s)) } else { String::new() }
     );
     paragraph(out, "  - ", "    ", &words);
+}
+
+/// A planned wait is one number, a guessed one an interval.
+fn uncovered(interval: Interval) -> String {
+    if interval.high - interval.low < 0.5 { span(interval.mid) } else { plain(interval, "s") }
 }
 
 /// Seconds to spare in words.
