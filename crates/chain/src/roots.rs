@@ -126,6 +126,9 @@ pub enum Root {
     SyringeTemperature,
     SyringeDelay,
     RepourStrain,
+    StoneModulus,
+    StiffnessExponent,
+    HygroscopicGain,
 }
 
 /// Where the ledger keeps the value of a root.
@@ -349,6 +352,21 @@ pub const ROOTS: &[RootRow] = &[
     row(R::SyringeTemperature, "syringe_temperature", Fact, Link::Set, "agar from the syringe"),
     row(R::SyringeDelay, "syringe_delay", Fact, Link::Set, "from syringe to tray"),
     row(R::RepourStrain, "repour.strain", Material, Link::Removal, "distortion by the first separation"),
+    row(R::StoneModulus, "modulus", Scope("stone"), Link::Stone, "stiffness of the set stone"),
+    row(
+        R::StiffnessExponent,
+        "stiffness_exponent",
+        Scope("stone"),
+        Link::Stone,
+        "stiffness of the stone against its hydration",
+    ),
+    row(
+        R::HygroscopicGain,
+        "stone.hygroscopic_gain",
+        Gel,
+        Link::Stone,
+        "growth by the water that stone takes from the gel",
+    ),
 ];
 
 /// Number of roots.

@@ -20,6 +20,8 @@ pub mod response;
 pub mod seating;
 pub mod set;
 pub mod sorption;
+pub mod stone_growth;
+pub mod stone_strength;
 pub mod surface;
 pub mod tridiagonal;
 pub mod tube;

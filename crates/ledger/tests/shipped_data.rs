@@ -149,6 +149,7 @@ const KEYS: &[(&[&str], &[&str])] = &[
             "liquid.osmotic_strain",
             "liquid.network_strain",
             "liquid.salt_mass",
+            "stone.hygroscopic_gain",
         ],
     ),
     (
@@ -238,7 +239,19 @@ const KEYS: &[(&[&str], &[&str])] = &[
             "expansion.ratio_slope",
         ],
     ),
-    (&["stone"], &["conductivity", "outer_transfer", "powder_density", "separate_conversion"]),
+    (
+        &["stone"],
+        &[
+            "conductivity",
+            "outer_transfer",
+            "powder_density",
+            "separate_conversion",
+            "modulus",
+            "stiffness_exponent",
+            "strength_dry_ratio",
+            "strength_last_water",
+        ],
+    ),
     (&["cast", "pressed", "milled", "printed"], &["fit.diameter_error"]),
     (
         &["limit"],

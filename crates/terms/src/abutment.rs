@@ -14,7 +14,8 @@ pub struct Tooth(u8);
 
 impl Tooth {
     /// What may be written, for messages.
-    pub const ALLOWED: &'static str = "two digits of ISO 3950, quadrant 1 to 4 and place 1 to 8, such as \"14\"";
+    pub const ALLOWED: &'static str =
+        "two digits of ISO 3950, quadrant 1 to 4 and place 1 to 8, such as \"14\"";
 
     /// The tooth of a quadrant (1 to 4) and a place (1 to 8).
     pub fn new(quadrant: u8, place: u8) -> Option<Tooth> {

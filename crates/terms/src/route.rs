@@ -2,8 +2,8 @@
 
 use crate::ranges::{self, Invalid};
 use crate::{
-    Agent, CordOrder, Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind, ImpressionClass,
-    MixMethod, Technique, TrayKind, TrayMaterial, Withdrawal,
+    Agent, CordOrder, Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind,
+    ImpressionClass, MixMethod, Technique, TrayKind, TrayMaterial, Withdrawal,
 };
 
 /// Identifier of a product record of the ledger, such as `demo-alginate-normal`.

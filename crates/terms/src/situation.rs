@@ -1,7 +1,7 @@
 //! What is known about the mouth and the room.
 
-use crate::ranges::{self, Invalid};
 use crate::abutment::MAX_ABUTMENTS;
+use crate::ranges::{self, Invalid};
 use crate::{Abutment, Astringent, Fact, Mobility, Purpose, UndercutPlace};
 
 /// The mouth and the room. Every fact but the purpose may be unknown.
