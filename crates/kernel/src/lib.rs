@@ -6,6 +6,7 @@
 
 pub mod agar;
 pub mod capture;
+pub mod casting;
 pub mod cure;
 pub mod gypsum;
 pub mod holding;
