@@ -9,6 +9,7 @@ use kernel::holding::{self, Bath, Exposure as KernelExposure, Gel, HoldPoint, Se
 use kernel::moist_air::LIQUID_WATER_KG_M3;
 use kernel::response::PROFILES;
 use kernel::mould_heat::{self, Mould, Pour, Solid};
+use kernel::stone_growth::{self, Backing, Skeleton, Stay};
 use kernel::surface::Face;
 use libm::{expm1, pow};
 use terms::{Exposure, Fact, HoldingKind, HoldingSegment};
@@ -47,7 +48,7 @@ pub struct KeepingPlan<'a> {
 pub struct StoneState {
     /// Whether there is enough water for every grain.
     pub water_suffices: bool,
-    /// Free linear growth when the die is used, times the share that the impression lets through.
+    /// Linear growth when the die is used: what came out against the impression, and what grew after separation.
     pub growth: f64,
     /// From pouring until it may be separated, s.
     pub separable_s: f64,
@@ -353,15 +354,26 @@ fn stone(
         rigid_share: draw[Root::RigidConversion],
         delayed_tau_s: constants.plateau_time_s,
     };
-    // The impression restrains what grows inside it; what grows after separation is free.
-    let inside = expansion.strain(&hydration, separated_s + STONE_POUR_S);
-    let growth =
-        inside * draw[Root::Restraint] + (expansion.strain(&hydration, constants.die_age_s) - inside);
+    let backing = Backing {
+        modulus_pa: constants.stiffness_pa,
+        poisson: draw[Root::Poisson],
+        thickness_m: draw[Root::Relief],
+        radius_m: 0.5 * draw[Root::DieDiameter],
+        height_m: draw[Root::DieHeight],
+        hold: draw[Root::Hold],
+    };
+    let skeleton = Skeleton { modulus_pa: draw[Root::StoneModulus], exponent: draw[Root::StiffnessExponent] };
+    let stay = Stay {
+        stiffness_pa: draw[Root::Restraint] * backing.stiffness_pa(),
+        gain: 1.0 + draw[Root::HygroscopicGain],
+        separated_s: separated_s + STONE_POUR_S,
+    };
+    let grown = stone_growth::grown(&expansion, &hydration, &skeleton, &stay, constants.die_age_s)?;
     Ok((
         hydration,
         StoneState {
             water_suffices: ratio >= gypsum::WATER_BOUND,
-            growth: growth + draw[Root::StoneDiscrepancy],
+            growth: grown.inside + grown.after + draw[Root::StoneDiscrepancy],
             separable_s: hydration.time_to_share_s(draw[Root::SeparateConversion]).unwrap_or(f64::INFINITY)
                 - STONE_POUR_S,
         },

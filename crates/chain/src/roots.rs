@@ -199,6 +199,9 @@ pub enum Root {
     FlangeStiffening,
     WashShrinkage,
     TrayShrinkage,
+    StoneModulus,
+    StiffnessExponent,
+    HygroscopicGain,
 }
 
 /// Where the ledger keeps the value of a root.
@@ -495,6 +498,21 @@ pub const ROOTS: &[RootRow] = &[
     row(R::FlangeStiffening, "flange_stiffening", Scope("removal"), Link::Tray, "stiffening by the arch of the tray"),
     row(R::WashShrinkage, "shrinkage_light", Fact, Link::Set, "shrinkage of what is syringed"),
     row(R::TrayShrinkage, "shrinkage_tray", Fact, Link::Set, "shrinkage of what is in the tray"),
+    row(R::StoneModulus, "modulus", Scope("stone"), Link::Stone, "stiffness of the set stone"),
+    row(
+        R::StiffnessExponent,
+        "stiffness_exponent",
+        Scope("stone"),
+        Link::Stone,
+        "stiffness of the stone against its hydration",
+    ),
+    row(
+        R::HygroscopicGain,
+        "stone.hygroscopic_gain",
+        Gel,
+        Link::Stone,
+        "growth by the water that stone takes from the gel",
+    ),
 ];
 
 /// Number of roots.

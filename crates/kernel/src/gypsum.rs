@@ -308,7 +308,7 @@ impl Expansion {
     }
 }
 
-fn within(field: &'static str, given: f64, least: f64, greatest: f64) -> Result<(), GypsumError> {
+pub(crate) fn within(field: &'static str, given: f64, least: f64, greatest: f64) -> Result<(), GypsumError> {
     if given >= least && given <= greatest {
         Ok(())
     } else {

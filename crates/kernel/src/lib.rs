@@ -6,6 +6,7 @@
 
 pub mod agar;
 pub mod capture;
+pub mod casting;
 pub mod cure;
 pub mod gypsum;
 pub mod holding;
@@ -20,6 +21,8 @@ pub mod response;
 pub mod seating;
 pub mod set;
 pub mod sorption;
+pub mod stone_growth;
+pub mod stone_strength;
 pub mod surface;
 pub mod tridiagonal;
 pub mod tube;

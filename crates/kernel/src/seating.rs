@@ -18,6 +18,12 @@
 //!
 //! Plane geometry of rigid bodies; contact does not deform. The relation is that of Grajower, Lewinstein & Zeltser,
 //! J Oral Rehabil 12 (1985) 235.
+//!
+//! A crown that is too wide seats as well as one that fits, and is loose: the space at its walls less the film that fills it. The
+//! step at the margin is [`margin`], two retainers with their own spacers and tapers are [`joined`].
+
+pub mod joined;
+pub mod margin;
 
 use core::fmt;
 
@@ -67,6 +73,8 @@ pub struct Seated {
     pub opening_m: f64,
     /// Clearance normal to the wall, m, on the tighter side when a span is off.
     pub wall_space_m: f64,
+    /// Clearance at the wall beyond the film, m: what the cement fills more thickly than it should, and the play of the crown.
+    pub loose_m: f64,
     /// Clearance under the occlusal surface along the axis, m.
     pub occlusal_space_m: f64,
     /// What stopped it.
@@ -83,7 +91,21 @@ pub enum SeatingError {
     },
     /// A length is not a finite number.
     NotFinite {
-        /// The field of [`Seating`].
+        /// The field.
+        field: &'static str,
+        /// The value given.
+        given: f64,
+    },
+    /// A length is nought or less.
+    NotAbove {
+        /// The field.
+        field: &'static str,
+        /// The value given.
+        given: f64,
+    },
+    /// A share lies outside 0 to 1.
+    Share {
+        /// The field.
         field: &'static str,
         /// The value given.
         given: f64,
@@ -99,6 +121,12 @@ impl fmt::Display for SeatingError {
             ),
             Self::NotFinite { field, given } => {
                 write!(f, "{field} is {given}; it must be a finite length in metres")
+            }
+            Self::NotAbove { field, given } => {
+                write!(f, "{field} is {given}; it must be a length above 0 m")
+            }
+            Self::Share { field, given } => {
+                write!(f, "{field} is {given}; it must lie between 0 and 1")
             }
         }
     }
@@ -124,9 +152,11 @@ pub fn seat(s: &Seating) -> Result<Seated, SeatingError> {
     } else {
         Stop::Occlusal
     };
+    let wall_space_m = wall_at_zero + opening_m * sin;
     Ok(Seated {
         opening_m,
-        wall_space_m: wall_at_zero + opening_m * sin,
+        wall_space_m,
+        loose_m: wall_space_m - s.wall_film_m,
         occlusal_space_m: occlusal_at_zero + opening_m,
         limited_by,
     })
@@ -147,11 +177,13 @@ fn check(s: &Seating) -> Result<(), SeatingError> {
         ("span_error_m", s.span_error_m),
     ];
     for (field, given) in lengths {
-        if !given.is_finite() {
-            return Err(SeatingError::NotFinite { field, given });
-        }
+        finite(field, given)?;
     }
     Ok(())
+}
+
+fn finite(field: &'static str, given: f64) -> Result<(), SeatingError> {
+    if given.is_finite() { Ok(()) } else { Err(SeatingError::NotFinite { field, given }) }
 }
 
 #[cfg(test)]
@@ -275,6 +307,7 @@ mod tests {
             let (tight, wide) = (seat(&c).unwrap(), seat(&Seating { diameter_error_m: dd + more, ..c }).unwrap());
             prop_assert!(wide.opening_m <= tight.opening_m);
             prop_assert!(wide.wall_space_m >= tight.wall_space_m - 1e-15);
+            prop_assert!(wide.loose_m >= tight.loose_m - 1e-15 && tight.loose_m >= -1e-15);
         }
     }
 }

@@ -23,6 +23,10 @@ pub struct Limits {
     pub opening_m: Limit,
     /// Largest space at the walls, m.
     pub wall_space_m: Limit,
+    /// Largest step between crown and tooth at the margin, either way, m.
+    pub overhang_m: Limit,
+    /// Largest space at the walls beyond the film, m.
+    pub loose_m: Limit,
     /// Largest relative error of a distance on a study cast.
     pub cast_share: Limit,
 }
@@ -44,6 +48,8 @@ impl Limits {
         Ok(Limits {
             opening_m: limit("opening", ["opening_strict", "opening_wide"])?,
             wall_space_m: limit("wall_space", ["wall_space_strict", "wall_space_wide"])?,
+            overhang_m: limit("overhang", ["overhang_strict", "overhang_wide"])?,
+            loose_m: limit("loose", ["loose_strict", "loose_wide"])?,
             cast_share: limit("cast_share", ["cast_share_strict", "cast_share_middle"])?,
         })
     }
