@@ -53,7 +53,12 @@ pub(crate) fn silicone(relief_mm: f64) -> Case {
         holding: vec![held(HoldingKind::OpenAir, 60.0)],
         stone: stone(GypsumType::Type4, 0.23),
         restoration: Some(Restoration {
-            fabrication: Fabrication { kind: FabricationKind::Milled, spacer_m: Fact::Unknown },
+            fabrication: Fabrication {
+                kind: FabricationKind::Milled,
+                spacer_m: Fact::Unknown,
+                spacer_coats: Fact::Unknown,
+                alloy: Fact::NotApplicable,
+            },
             film_m: Fact::Unknown,
         }),
         plan: Plan {

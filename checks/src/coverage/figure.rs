@@ -112,7 +112,11 @@ mod tests {
     fn another_end_point_widens_on_the_logarithm() {
         let [low, mid, high] = widened([50.0, 100.0, 200.0], 2.0);
         let both = (2.0_f64.ln() * 2.0_f64.sqrt()).exp();
-        assert!((mid - 100.0).abs() < 1e-12 && (high / mid - both).abs() < 1e-12 && (mid / low - both).abs() < 1e-12);
+        assert!(
+            (mid - 100.0).abs() < 1e-12
+                && (high / mid - both).abs() < 1e-12
+                && (mid / low - both).abs() < 1e-12
+        );
         assert_eq!(widened([50.0, 100.0, 200.0], 1.0)[0].round(), 50.0);
     }
 

@@ -1,7 +1,7 @@
 //! The published cases as they are written down, and what they say to the chain.
 
 use terms::{
-    Agent, Baths, Fabrication, FabricationKind, Fact, Grade, GypsumType, HoldingKind, HoldingSegment,
+    Agent, Alloy, Baths, Fabrication, FabricationKind, Fact, Grade, GypsumType, HoldingKind, HoldingSegment,
     ImpressionClass, Material, Mix, MixMethod, Plan, Purpose, Restoration, Route, Situation, Stone,
     Technique, Tray, TrayKind, TrayMaterial, Unit,
 };
@@ -315,6 +315,8 @@ struct RouteSpec {
     stone: Option<GypsumType>,
     fabrication: Option<FabricationKind>,
     spacer_um: Option<f64>,
+    spacer_coats: Option<f64>,
+    alloy: Option<Alloy>,
 }
 
 #[derive(Clone, Debug, PartialEq, serde::Deserialize)]
@@ -377,7 +379,12 @@ impl RouteSpec {
             (MixMethod::Automix, Fact::NotApplicable, Fact::NotApplicable)
         };
         let restoration = self.fabrication.map(|kind| Restoration {
-            fabrication: Fabrication { kind, spacer_m: fact(self.spacer_um, Unit::Micrometre) },
+            fabrication: Fabrication {
+                kind,
+                spacer_m: fact(self.spacer_um, Unit::Micrometre),
+                spacer_coats: fact(self.spacer_coats, Unit::Coat),
+                alloy: self.alloy.map_or(Fact::Unknown, Fact::Known),
+            },
             film_m: Fact::Unknown,
         });
         Route {

@@ -16,8 +16,8 @@ use kernel::capture::entry::{Paste, Push};
 use kernel::capture::{self, Calibration, Capture, Cords, Material, Pressing, Round, Wetness};
 use libm::{cos, exp2, pow};
 use terms::{
-    Abutment, CordOrder, Displacement, Fact, Fault, ImpressionClass, Observation, Purpose, Reading, Route, Situation,
-    SulcusState,
+    Abutment, CordOrder, Displacement, Fact, Fault, ImpressionClass, Observation, Purpose, Reading, Route,
+    Situation, SulcusState,
 };
 
 use crate::constants::AccessConstants;
@@ -198,7 +198,11 @@ pub fn access(
             rest_width_m: rest_m.min(open_m),
             closing_s: draw[Root::ClosingTime],
             depth_m: depth_m(tooth, draw),
-            wetness: if change == Change::Dried { Wetness::Dry } else { wetness(setting, constants, tooth, draw) },
+            wetness: if change == Change::Dried {
+                Wetness::Dry
+            } else {
+                wetness(setting, constants, tooth, draw)
+            },
             uncovered_s: 0.0,
             paste_wait_s: 0.0,
             seat_after_s: 0.0,
@@ -208,7 +212,8 @@ pub fn access(
     let material = material(setting, constants, draw, mouth, arrives_s + later_s);
     let pressing = pressing(draw);
     let calibration = calibration(constants, draw);
-    let mut access = Access { teeth: Vec::with_capacity(count), uncovered_s: Vec::with_capacity(count), captured: 1.0 };
+    let mut access =
+        Access { teeth: Vec::with_capacity(count), uncovered_s: Vec::with_capacity(count), captured: 1.0 };
     for abutment in &abutments {
         let found = capture::capture(abutment, &material, &pressing, &calibration)?;
         let found = after_inspection(&setting.not_found, constants.inspection_miss, draw, found);
@@ -233,7 +238,11 @@ pub fn found_nothing(setup: &Setup, samples: &[Sample]) -> Result<Vec<f64>, Chai
     let chance = |sample: &Sample| {
         let (at, draw) = (&sample.coordinates, &sample.draw);
         let all = access(&before, constants, at, draw, &sample.mouth, Change::None)?;
-        Ok(all.teeth.iter().map(|tooth| overlooked(&looked.not_found, constants.inspection_miss, tooth)).product())
+        Ok(all
+            .teeth
+            .iter()
+            .map(|tooth| overlooked(&looked.not_found, constants.inspection_miss, tooth))
+            .product())
     };
     samples.iter().map(chance).collect()
 }

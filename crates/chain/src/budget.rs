@@ -5,10 +5,10 @@
 
 use terms::{Link, Purpose};
 
+use crate::access::Margins;
 use crate::error::ChainError;
 use crate::judge;
 use crate::keeping::Kept;
-use crate::access::Margins;
 use crate::report::{Bar, Budget, Change, Gain};
 use crate::samples::{self, Sample, Setup};
 use crate::size::{Measure, Sizes};
@@ -52,16 +52,8 @@ pub struct Budgets {
 }
 
 /// Links in the order of the chain.
-const CHAIN: [Link; 8] = [
-    Link::Mix,
-    Link::Set,
-    Link::Access,
-    Link::Removal,
-    Link::Holding,
-    Link::Tray,
-    Link::Stone,
-    Link::Fit,
-];
+const CHAIN: [Link; 8] =
+    [Link::Mix, Link::Set, Link::Access, Link::Removal, Link::Holding, Link::Tray, Link::Stone, Link::Fit];
 
 fn gains(
     setup: &Setup,
@@ -101,11 +93,9 @@ pub fn change_first(gains: &[Gain], usable: f64, margins: Option<&Margins>) -> O
         return None;
     }
     let bought = match (best.link, margins.and_then(|margins| margins.buys.first())) {
-        (Link::Access, Some(buy)) => Some(format!(
-            "{} (every margin captured in {:.0} of 100)",
-            buy.words,
-            100.0 * buy.captured
-        )),
+        (Link::Access, Some(buy)) => {
+            Some(format!("{} (every margin captured in {:.0} of 100)", buy.words, 100.0 * buy.captured))
+        }
         _ => None,
     };
     Some(Change {

@@ -1,7 +1,7 @@
 //! Values that are taken at their middle: definitions, and properties whose spread does not matter beside the roots.
 
-use ledger::{Distribution, LedgerError, Parameters};
 use kernel::cure;
+use ledger::{Distribution, LedgerError, Parameters};
 use terms::{ImpressionClass, Route};
 
 use crate::mouth::{Setting, product_law};

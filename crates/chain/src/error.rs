@@ -45,6 +45,7 @@ from_kernel!(
     kernel::gypsum::GypsumError,
     kernel::mould_heat::MouldError,
     kernel::seating::SeatingError,
+    kernel::casting::CastingError,
     kernel::capture::CaptureError,
     kernel::removal::RemovalError
 );

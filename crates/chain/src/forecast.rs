@@ -4,8 +4,8 @@ use std::borrow::Cow;
 
 use ledger::{Limits, Parameters};
 use terms::{
-    Action, Bound, HoldingKind, HoldingSegment, Instant, Link, Observation, ProductId, Route, Situation, Stamp,
-    Step, check_order, check_round,
+    Action, Bound, HoldingKind, HoldingSegment, Instant, Link, Observation, ProductId, Route, Situation,
+    Stamp, Step, check_order, check_round,
 };
 
 use crate::access;
@@ -117,8 +117,11 @@ pub fn forecast(
         sizes.iter().map(|sizes| judge::margin(situation.purpose, sizes, limits)).collect();
     let usable: Vec<f64> =
         kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, &[])).collect();
-    let fits: Vec<f64> =
-        kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, &[Link::Access])).collect();
+    let fits: Vec<f64> = kept
+        .iter()
+        .zip(&margins)
+        .map(|(kept, margin)| judge::usable(kept, *margin, &[Link::Access]))
+        .collect();
     let chances = speech::Chances {
         usable: probability(&usable, &weights.values, RANDOMISATIONS as usize),
         captured: setup.margins.map(|_| share_of(&kept, &weights, |kept| kept.margins.captured)),
@@ -375,8 +378,7 @@ fn swapped(
     let kept = samples::from_removal(setup, &KeepingPlan { times_s: &times_s, ..*plan }, &samples)?;
     let sizes: Vec<Sizes> = samples::sizes(setup, &samples, &kept, 0, &[])?;
     let margins: Vec<f64> = sizes.iter().map(|sizes| judge::margin(setup.purpose, sizes, limits)).collect();
-    let usable =
-        kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, &[])).collect();
+    let usable = kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, &[])).collect();
     Ok(Swapped { margins, usable })
 }
 

@@ -11,7 +11,10 @@ use crate::statistics::mean;
 /// Signed distance to the nearest limit, positive inside: metres for a restoration, a share for a cast.
 pub fn margin(purpose: Purpose, sizes: &Sizes, limits: &Limits) -> f64 {
     if purpose.has_die() {
-        (limits.opening_m.value - sizes.opening_m).min(limits.wall_space_m.value - sizes.wall_space_m)
+        (limits.opening_m.value - sizes.opening_m)
+            .min(limits.wall_space_m.value - sizes.wall_space_m)
+            .min(limits.loose_m.value - sizes.loose_m)
+            .min(limits.overhang_m.value - sizes.step_m)
     } else {
         limits.cast_share.value - cast_share(sizes)
     }
@@ -64,6 +67,8 @@ pub fn against_limits(
         vec![
             result(&limits.opening_m, "opening at the margin", "m", |sizes| sizes.opening_m),
             result(&limits.wall_space_m, "space at the walls", "m", |sizes| sizes.wall_space_m),
+            result(&limits.loose_m, "space at the walls beyond the film", "m", |sizes| sizes.loose_m),
+            result(&limits.overhang_m, "step at the margin", "m", |sizes| sizes.step_m),
         ]
     } else {
         vec![result(&limits.cast_share, "error of a distance on the cast", "1", cast_share)]

@@ -7,8 +7,8 @@ use kernel::cure::{self, CureLaw, CureState};
 use kernel::gypsum::{self, Expansion, Hydration};
 use kernel::holding::{self, Bath, Exposure as KernelExposure, Gel, HoldPoint, Segment};
 use kernel::moist_air::LIQUID_WATER_KG_M3;
-use kernel::response::PROFILES;
 use kernel::mould_heat::{self, Mould, Pour, Solid};
+use kernel::response::PROFILES;
 use kernel::stone_growth::{self, Backing, Skeleton, Stay};
 use kernel::surface::Face;
 use libm::{expm1, pow};
@@ -144,7 +144,8 @@ pub fn from_removal(
     let kept_share = 1.0 - draw[Root::Relaxation];
     let expansion = draw[Root::Expansion];
     let thermal_slope = expansion
-        * (kept_share * (mouth.run.gel_t_slope_k(removal.mix_t_k) - removal.mix_t_slope_k) + removal.mix_t_slope_k);
+        * (kept_share * (mouth.run.gel_t_slope_k(removal.mix_t_k) - removal.mix_t_slope_k)
+            + removal.mix_t_slope_k);
     let in_mouth = kept_share * expansion * (gel_k - removal.mix_t_k);
     let mut after = CureAfter::new(draw, mouth, removal.mean_alpha, kept_share);
 

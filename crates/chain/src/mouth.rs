@@ -232,8 +232,11 @@ pub fn product_law(setting: &Setting) -> CureLaw {
     let unit_s = time_to_alpha_isothermal(&unit, t_ref_k, setting.reference_conversion);
     let mut law = unit.scaled(unit_s / ((1.0 - share) * setting.reference_s), 1.0);
     if share > 0.0 {
-        law.induction =
-            Some(Induction { tau_ref_s: share * setting.reference_s, e_j_mol: setting.activation_j_mol, t_ref_k });
+        law.induction = Some(Induction {
+            tau_ref_s: share * setting.reference_s,
+            e_j_mol: setting.activation_j_mol,
+            t_ref_k,
+        });
     }
     law
 }

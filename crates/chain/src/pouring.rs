@@ -59,11 +59,8 @@ pub fn curve(
         let sizes = samples::sizes(setup, samples, kept, place, &[])?;
         let margins: Vec<f64> =
             sizes.iter().map(|sizes| judge::margin(setup.purpose, sizes, limits)).collect();
-        let usable: Vec<f64> = kept
-            .iter()
-            .zip(&margins)
-            .map(|(kept, margin)| judge::usable(kept, *margin, &[]))
-            .collect();
+        let usable: Vec<f64> =
+            kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, &[])).collect();
         let fits: Vec<bool> =
             kept.iter().zip(&margins).map(|(kept, margin)| judge::fits(kept, *margin, &[])).collect();
         crossings.look(after_removal_s, &margins, &fits);

@@ -72,14 +72,16 @@ impl Pulled {
 ///
 /// # Errors
 /// When the kernel refuses a number; the validated ranges keep that from happening.
-pub fn out_of_mouth(draw: &Draw, constants: &Constants, is_gel: bool, least: f64) -> Result<Pulled, ChainError> {
+pub fn out_of_mouth(
+    draw: &Draw,
+    constants: &Constants,
+    is_gel: bool,
+    least: f64,
+) -> Result<Pulled, ChainError> {
     let rubber = rubber(draw, constants, is_gel, least)?;
     let withdrawn = withdraw(&pull(draw, draw[Root::ToothStiffness]), &rubber)?;
-    let web = Web {
-        thickness_m: draw[Root::WebThickness],
-        strain: withdrawn.strain,
-        ramp_s: draw[Root::Ramp],
-    };
+    let web =
+        Web { thickness_m: draw[Root::WebThickness], strain: withdrawn.strain, ramp_s: draw[Root::Ramp] };
     let toughness = Toughness {
         tear_energy_j_m2: constants.tear_energy_j_m2,
         reference_per_s: draw[Root::TearReferenceRate],

@@ -65,9 +65,13 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
     if has_die {
         list.push(of_size("fit.opening", "opening at the seated margin", "m", |sizes| sizes.opening_m));
         list.push(of_size("fit.wall_space", "space at the walls", "m", |sizes| sizes.wall_space_m));
-        list.push(of_size("fit.overhang", "margin of the restoration beyond the tooth", "m", |sizes| {
-            sizes.overhang_m
-        }));
+        list.push(of_size("fit.loose", "space at the walls beyond the film", "m", |sizes| sizes.loose_m));
+        list.push(of_size("fit.step", "largest step at the margin, either way", "m", |sizes| sizes.step_m));
+        if has_span {
+            list.push(of_size("fit.misfit", "span error that spacer and taper do not take", "m", |sizes| {
+                sizes.misfit_m
+            }));
+        }
     }
     list.extend([
         of_sample("mix.temperature", "mix at the end of mixing", "K", |sample| sample.mouth.mix_t_k),
@@ -141,7 +145,9 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
     };
     if has_die {
         list.extend([
-            of_kept("access.captured", "chance that every margin is captured", "1", &|kept| kept.margins.captured),
+            of_kept("access.captured", "chance that every margin is captured", "1", &|kept| {
+                kept.margins.captured
+            }),
             of_kept("access.width", "narrowest sulcus when the material comes", "m", &|kept| {
                 kept.margins.narrowest_m
             }),
@@ -168,7 +174,9 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
         of_kept("removal.at_die", "what that strain leaves on the die diameter", "m", &|kept| {
             kept.moulds[pour].pulled_m
         }),
-        of_kept("removal.web_tear", "chance that a web between teeth tears", "1", &|kept| kept.pulled.web_tear),
+        of_kept("removal.web_tear", "chance that a web between teeth tears", "1", &|kept| {
+            kept.pulled.web_tear
+        }),
         of_kept("separation.break", "chance that a slender stone tooth breaks on separation", "1", &|kept| {
             kept.break_chance
         }),
@@ -192,7 +200,7 @@ fn checked(id: &str) -> (f64, f64) {
         "window.mix.closes" | "window.seat.closes" | "bowl.set" => (0.0, 0.999 * OPEN_HORIZON_S),
         "verdict.margin" => (-300e-6, 0.02),
         "fit.opening" | "fit.wall_space" => (0.0, 300e-6),
-        "fit.overhang" | "removal.at_die" => (-300e-6, 300e-6),
+        "fit.loose" | "fit.step" | "fit.misfit" | "removal.at_die" => (-300e-6, 300e-6),
         "removal.strain" => (0.0, 0.6),
         "strain.holding" => (-0.03, 0.083),
         "mass.change" => (-0.21, 0.08),

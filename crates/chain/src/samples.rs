@@ -140,7 +140,8 @@ pub fn from_removal(setup: &Setup, plan: &KeepingPlan, samples: &[Sample]) -> Re
 
 fn margins(setting: &access::Setting, constants: &Constants, sample: &Sample) -> Result<Summary, ChainError> {
     let (at, draw) = (&sample.coordinates, &sample.draw);
-    access::access(setting, &constants.access, at, draw, &sample.mouth, Change::None).map(|access| access.summary())
+    access::access(setting, &constants.access, at, draw, &sample.mouth, Change::None)
+        .map(|access| access.summary())
 }
 
 /// Sizes of every sample for one pour time, with these links ideal.

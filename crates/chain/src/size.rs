@@ -10,7 +10,10 @@
 //! sample enters once ([`Form`]); from there on all is algebra, so that any link can be made ideal without running a model
 //! again.
 
+use kernel::casting::{self, Chain};
 use kernel::response::{self, Die, Gains, PROFILES};
+use kernel::seating::joined::{Joined, Retainer, seat_joined};
+use kernel::seating::margin::step;
 use kernel::seating::{Seating, seat};
 use libm::pow;
 use terms::{Link, Purpose};
@@ -42,8 +45,12 @@ pub struct Sizes {
     pub opening_m: f64,
     /// Space at its walls.
     pub wall_space_m: f64,
-    /// How far its margin stands out over the tooth; negative where the tooth stands out.
-    pub overhang_m: f64,
+    /// That space beyond the film.
+    pub loose_m: f64,
+    /// Largest step between restoration and tooth at the margin, either way.
+    pub step_m: f64,
+    /// Error of the span between joined retainers that spacer and taper do not take: stress, or rocking.
+    pub misfit_m: f64,
 }
 
 /// A quantity that a budget is made of.
@@ -172,8 +179,8 @@ pub fn sizes(
     // A mix that has begun to stiffen keeps more of what a moving hand does to it.
     let movement = draw[Root::Movement] * (1.0 + mould.lateness);
     let again = if how.first_cast { 0.0 } else { draw[Root::RepourStrain] * diameter };
-    let pulled = kept(Link::Removal)
-        * (draw[Root::DiameterDiscrepancy] + mould.pulled_m + movement + recoil + again);
+    let pulled =
+        kept(Link::Removal) * (draw[Root::DiameterDiscrepancy] + mould.pulled_m + movement + recoil + again);
     let of_tray = kept(Link::Tray) * (draw[Root::DualArchDiameter] - form.spring_back_m);
     let whole = |radius_m: f64| 2.0 * model * radius_m + growth * diameter + of_tray + pulled;
     let diameter_m = whole(moved.wall_m);
@@ -229,8 +236,8 @@ fn shrinkage(
 /// Seats the restoration.
 fn fit(draw: &Draw, purpose: Purpose, made: f64, sizes: &mut Sizes) -> Result<(), ChainError> {
     let film = draw[Root::Film];
-    let fabrication = made * draw[Root::FabricationError];
-    let seated = seat(&Seating {
+    let fabrication = made * fabrication_m(draw)?;
+    let crown = Seating {
         half_angle_rad: 0.5 * draw[Root::Convergence],
         spacer_m: draw[Root::Spacer],
         occlusal_spacer_m: draw[Root::Spacer],
@@ -240,11 +247,35 @@ fn fit(draw: &Draw, purpose: Purpose, made: f64, sizes: &mut Sizes) -> Result<()
         diameter_error_m: sizes.diameter_m + fabrication,
         height_error_m: sizes.height_m,
         span_error_m: if purpose == Purpose::Bridge { sizes.span_m } else { 0.0 },
-    })?;
+    };
+    let seated = seat(&crown)?;
+    if purpose == Purpose::Bridge && draw[Root::Span] > 0.0 {
+        let retainer = Retainer { crown, wall_height_m: draw[Root::DieHeight] };
+        let bridge =
+            Joined { retainers: [retainer; 2], span_error_m: sizes.span_m, span_m: draw[Root::Span] };
+        sizes.misfit_m = seat_joined(&bridge)?.misfit_m;
+    }
     // A margin is rounded to half the width of the finest line that the material must copy.
     let rounding = 0.5 * draw[Root::DetailLine];
     sizes.opening_m = (seated.opening_m + rounding + made * draw[Root::FitDiscrepancy]).max(0.0);
     sizes.wall_space_m = seated.wall_space_m;
-    sizes.overhang_m = 0.5 * (sizes.margin_diameter_m + fabrication);
+    sizes.loose_m = seated.loose_m;
+    let margin_m = sizes.margin_diameter_m + fabrication;
+    sizes.step_m = step(&crown, &seated, margin_m, draw[Root::OffCentre])?.worst_m();
     Ok(())
+}
+
+/// Error of the inner diameter by its making, m; for a casting with the chain from wax to metal.
+fn fabrication_m(draw: &Draw) -> Result<f64, ChainError> {
+    let scatter_m = draw[Root::FabricationError];
+    if draw[Root::ChainAlloy] == 0.0 {
+        return Ok(scatter_m);
+    }
+    let chain = Chain {
+        setting: draw[Root::ChainSetting],
+        thermal: draw[Root::ChainThermal],
+        wax: draw[Root::ChainWax],
+        alloy: draw[Root::ChainAlloy],
+    };
+    Ok(casting::diameter_error_m(draw[Root::DieDiameter], &chain, scatter_m)?)
 }

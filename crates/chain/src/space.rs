@@ -211,6 +211,10 @@ impl Case<'_> {
             Root::StoneRatio => self.ratio_or(row, r.stone.powder_kg, r.stone.water_kg, |name| {
                 self.unknown(row, &self.scopes.gypsum(), name)
             }),
+            Root::Spacer | Root::Film | Root::OffCentre if r.restoration.is_none() => Ok(idle(row)),
+            Root::OffCentre => self.ledger(row, &["usual"], row.name),
+            Root::ChainWax | Root::ChainAlloy | Root::ChainSetting | Root::ChainThermal => self.casting(row),
+            Root::Spacer if self.painted().is_some() => self.coats(row),
             Root::Spacer | Root::Film => {
                 let Some(restoration) = &r.restoration else { return Ok(idle(row)) };
                 let (fact, range) = if row.root == Root::Spacer {
@@ -231,7 +235,10 @@ impl Case<'_> {
             Root::DualArchDiameter | Root::DualArchHeight => self.dual_arch(row),
             _ if row.link == Link::Access => self.access(row),
             Root::TrayModulus => {
-                let name = format!("tray_modulus_{}", margin::slug(r.tray.material.word()).trim_end_matches("_resin"));
+                let name = format!(
+                    "tray_modulus_{}",
+                    margin::slug(r.tray.material.word()).trim_end_matches("_resin")
+                );
                 self.ledger(row, &["removal"], &name)
             }
             _ if matches!(row.link, Link::Removal | Link::Stone) => self.removal(row),

@@ -368,7 +368,10 @@ impl Facts<'_> {
             );
         }
         if self.situation.undercut_m.is_unknown() {
-            ask("how deep is the deepest undercut?", "it decides strain, tearing and whether a rigid tray comes off");
+            ask(
+                "how deep is the deepest undercut?",
+                "it decides strain, tearing and whether a rigid tray comes off",
+            );
         }
         let silent: Vec<&str> = self
             .windows

@@ -83,10 +83,12 @@ fn wet_is_worse_and_blood_is_worst() {
 /// Unknown is not "no": an undescribed sulcus is worse than a dry one and better than a bleeding one, and is asked for.
 #[test]
 fn an_undescribed_sulcus_is_between() {
-    let at = |sulcus| with(|case| {
-        case.situation.abutments[0].sulcus = sulcus;
-        case.situation.bleeding = Fact::Unknown;
-    });
+    let at = |sulcus| {
+        with(|case| {
+            case.situation.abutments[0].sulcus = sulcus;
+            case.situation.bleeding = Fact::Unknown;
+        })
+    };
     let unknown = at(Fact::Unknown);
     assert!(captured(&unknown) < captured(&at(Fact::Known(SulcusState::Dry))));
     assert!(captured(&unknown) > captured(&at(Fact::Known(SulcusState::Blood))));
@@ -160,7 +162,8 @@ fn an_inspection_is_believed_as_far_as_inspections_are() {
             }
         })
     };
-    let (before, clean, unknown) = (captured(&with(|_| {})), captured(&look(Fact::Known(false))), captured(&look(Fact::Unknown)));
+    let (before, clean, unknown) =
+        (captured(&with(|_| {})), captured(&look(Fact::Known(false))), captured(&look(Fact::Unknown)));
     assert!(clean > before + 0.5 * (1.0 - before) && clean < 1.0, "{before} {clean}");
     assert_eq!(before, unknown);
     let found = look(Fact::Known(true));
@@ -285,7 +288,11 @@ fn budgets_sum_and_causes_are_named() {
     let forecast = with(|_| {});
     for budget in &forecast.budgets {
         let sum: f64 = budget.bars.iter().map(|bar| bar.mean_m).sum();
-        assert!((budget.base_m + sum + budget.interaction_m - budget.total_m).abs() < 1e-12, "{:?}", budget.measure);
+        assert!(
+            (budget.base_m + sum + budget.interaction_m - budget.total_m).abs() < 1e-12,
+            "{:?}",
+            budget.measure
+        );
     }
     assert!(!forecast.root_causes.is_empty());
     assert!(forecast.root_causes.iter().all(|cause| (0.0..=1.0).contains(&cause.total)));

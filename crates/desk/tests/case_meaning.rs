@@ -260,6 +260,8 @@ fn every_field_becomes_its_member_in_si() {
                 fabrication: Fabrication {
                     kind: FabricationKind::Pressed,
                     spacer_m: Fact::Known(Unit::Micrometre.to_si(40.0)),
+                    spacer_coats: Fact::Unknown,
+                    alloy: Fact::Unknown,
                 },
                 film_m: Fact::Known(Unit::Millimetre.to_si(0.025)),
             }),

@@ -276,7 +276,6 @@ const KEYS: &[(&[&str], &[&str])] = &[
             "wall_space",
             "wall_space_strict",
             "wall_space_wide",
-            "wall_space_least",
             "overhang",
             "overhang_strict",
             "overhang_wide",

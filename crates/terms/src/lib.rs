@@ -25,7 +25,8 @@ pub use route::{
 };
 pub use situation::Situation;
 pub use vocabulary::{
-    Action, Agent, Astringent, Bound, ClockOrigin, Contaminant, CordOrder, DisinfectionMethod, Displacement,
-    Exposure, FabricationKind, Fault, Grade, GypsumType, HoldingKind, ImpressionClass, Link, MixMethod,
-    Mobility, Purpose, Step, SulcusState, Technique, TrayKind, TrayMaterial, UndercutPlace, Withdrawal,
+    Action, Agent, Alloy, Astringent, Bound, ClockOrigin, Contaminant, CordOrder, DisinfectionMethod,
+    Displacement, Exposure, FabricationKind, Fault, Grade, GypsumType, HoldingKind, ImpressionClass, Link,
+    MixMethod, Mobility, Purpose, Step, SulcusState, Technique, TrayKind, TrayMaterial, UndercutPlace,
+    Withdrawal,
 };

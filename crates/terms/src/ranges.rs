@@ -38,6 +38,8 @@ pub enum Unit {
     Hour,
     /// Day.
     Day,
+    /// Coat of paint.
+    Coat,
 }
 
 impl Unit {
@@ -54,6 +56,7 @@ impl Unit {
         Unit::Minute,
         Unit::Hour,
         Unit::Day,
+        Unit::Coat,
     ];
 
     /// The symbol written after the number.
@@ -70,6 +73,7 @@ impl Unit {
             Unit::Minute => "min",
             Unit::Hour => "h",
             Unit::Day => "d",
+            Unit::Coat => "coats",
         }
     }
 
@@ -78,7 +82,7 @@ impl Unit {
         match self {
             Unit::Celsius => (1.0, 273.15),
             Unit::Percent => (0.01, 0.0),
-            Unit::MetrePerSecond | Unit::Second => (1.0, 0.0),
+            Unit::MetrePerSecond | Unit::Second | Unit::Coat => (1.0, 0.0),
             Unit::Millimetre | Unit::Gram => (1e-3, 0.0),
             Unit::Micrometre => (1e-6, 0.0),
             Unit::Degree => (std::f64::consts::PI / 180.0, 0.0),
@@ -224,6 +228,8 @@ pub const STONE_POWDER: Range = Range::new(5e-3, 2.0, Unit::Gram);
 pub const STONE_WATER: Range = Range::new(0.5e-3, 2.0, Unit::Gram);
 /// Designed space between crown and die.
 pub const SPACER: Range = Range::new(0.0, 200e-6, Unit::Micrometre);
+/// Coats of painted spacer.
+pub const COATS: Range = Range::new(0.0, 12.0, Unit::Coat);
 /// Luting film.
 pub const FILM: Range = Range::new(0.0, 200e-6, Unit::Micrometre);
 /// Mixing.

@@ -2,7 +2,7 @@
 
 use crate::ranges::{self, Invalid};
 use crate::{
-    Agent, CordOrder, Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind,
+    Agent, Alloy, CordOrder, Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind,
     ImpressionClass, MixMethod, Technique, TrayKind, TrayMaterial, Withdrawal,
 };
 
@@ -150,6 +150,10 @@ pub struct Fabrication {
     pub kind: FabricationKind,
     /// Designed space at the walls, normal to them, m.
     pub spacer_m: Fact<f64>,
+    /// Coats of painted spacer, where its thickness is not known.
+    pub spacer_coats: Fact<f64>,
+    /// Alloy of a casting; not applicable to other ways.
+    pub alloy: Fact<Alloy>,
 }
 
 /// The restoration: how it is made, and the film it is seated on.
@@ -286,6 +290,8 @@ impl Route {
         ranges::STONE_WATER.check_fact("route.stone.water", self.stone.water_kg)?;
         if let Some(restoration) = &self.restoration {
             ranges::SPACER.check_fact("route.restoration.spacer", restoration.fabrication.spacer_m)?;
+            ranges::COATS
+                .check_fact("route.restoration.spacer_coats", restoration.fabrication.spacer_coats)?;
             ranges::FILM.check_fact("route.restoration.film", restoration.film_m)?;
         }
         let plan = &self.plan;

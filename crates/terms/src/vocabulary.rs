@@ -307,6 +307,16 @@ vocabulary! {
 }
 
 vocabulary! {
+    /// Alloy of a casting: investment and expansion are matched to it.
+    Alloy {
+        /// Gold and other precious alloys.
+        Precious = "precious",
+        /// Nickel or cobalt with chromium.
+        Base = "base metal",
+    }
+}
+
+vocabulary! {
     /// A step whose real moment can be stamped, in the order in which steps happen.
     Step {
         /// Powder meets water, or the pastes meet.

@@ -1,11 +1,12 @@
 //! Roots of access and removal, and of what the parts of a route shrink.
 
+use ledger::Distribution;
 use terms::{
-    Displacement, Fact, MixMethod, Mobility, Technique, TrayKind, UndercutPlace,
+    Alloy, Displacement, FabricationKind, Fact, MixMethod, Mobility, Technique, TrayKind, UndercutPlace,
     Withdrawal, ranges,
 };
 
-use super::{Case, Entry, idle};
+use super::{Case, Entry, Standing, idle};
 use crate::access;
 use crate::error::ChainError;
 use crate::roots::{Root, RootRow};
@@ -20,10 +21,14 @@ impl Case<'_> {
         match row.root {
             Root::OpenWidth | Root::RestWidth => match route.displacement {
                 Fact::Known(method) => of_access(&format!("{}_{}", row.name, slug(method.word()))),
-                Fact::NotApplicable => of_access(&format!("{}_{}", row.name, slug(Displacement::None.word()))),
+                Fact::NotApplicable => {
+                    of_access(&format!("{}_{}", row.name, slug(Displacement::None.word())))
+                }
                 Fact::Unknown => unknown(&format!("{}_unknown", row.name)),
             },
-            Root::MarginDepth if teeth.iter().all(|tooth| tooth.margin_depth_m.known().is_some()) => Ok(idle(row)),
+            Root::MarginDepth if teeth.iter().all(|tooth| tooth.margin_depth_m.known().is_some()) => {
+                Ok(idle(row))
+            }
             Root::MarginDepth => unknown(row.name),
             Root::DepthReading if teeth.iter().any(|tooth| tooth.margin_depth_m.known().is_some()) => {
                 self.ledger(row, &["reading"], row.name)
@@ -50,7 +55,11 @@ impl Case<'_> {
                             | Displacement::RotaryCurettage
                     )
                 );
-                if cords && teeth.len() > 1 && route.cords_leave.is_unknown() { unknown(row.name) } else { Ok(idle(row)) }
+                if cords && teeth.len() > 1 && route.cords_leave.is_unknown() {
+                    unknown(row.name)
+                } else {
+                    Ok(idle(row))
+                }
             }
             Root::Viscosity => {
                 let body = if route.technique.has_wash() { "light" } else { "medium" };
@@ -89,6 +98,41 @@ impl Case<'_> {
             },
             _ => Ok(idle(row)),
         }
+    }
+
+    /// Coats of painted spacer, where they are stated and their thickness is not.
+    pub(super) fn painted(&self) -> Option<f64> {
+        let fabrication = self.route.restoration?.fabrication;
+        fabrication.spacer_m.known().is_none().then_some(())?;
+        fabrication.spacer_coats.known()
+    }
+
+    /// So many coats, each as thick as such coats are.
+    pub(super) fn coats(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        let coats = self.painted().unwrap_or(0.0);
+        let entry = self.ledger(row, &["usual"], "spacer_coat")?;
+        let (thin, thick) = (entry.distribution.quantile(0.0), entry.distribution.quantile(1.0));
+        let distribution = match coats > 0.0 && thick > thin {
+            true => Distribution::Uniform { low: coats * thin, high: coats * thick },
+            false => Distribution::Exact(coats * thin),
+        };
+        Ok(Entry { distribution, standing: Standing::Stated, ..entry })
+    }
+
+    /// The chain of a casting; without a stated alloy that of a precious one, for investments are matched either way.
+    pub(super) fn casting(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
+        let Some(fabrication) = self.route.restoration.map(|restoration| restoration.fabrication) else {
+            return Ok(idle(row));
+        };
+        if fabrication.kind != FabricationKind::Cast {
+            return Ok(idle(row));
+        }
+        let metal = if fabrication.alloy == Fact::Known(Alloy::Base) { "base" } else { "gold" };
+        let name = match row.root {
+            Root::ChainWax => row.name.to_owned(),
+            _ => format!("{}_{metal}", row.name),
+        };
+        self.ledger(row, &["cast"], &name)
     }
 
     /// Filler makes the parts of one class shrink by different amounts.

@@ -103,7 +103,12 @@ pub fn silicone_crown() -> Case {
             water_kg: Fact::Known(0.023),
         },
         restoration: Some(Restoration {
-            fabrication: Fabrication { kind: FabricationKind::Milled, spacer_m: Fact::Known(40e-6) },
+            fabrication: Fabrication {
+                kind: FabricationKind::Milled,
+                spacer_m: Fact::Known(40e-6),
+                spacer_coats: Fact::Unknown,
+                alloy: Fact::NotApplicable,
+            },
             film_m: Fact::Known(25e-6),
         }),
         plan: Plan {

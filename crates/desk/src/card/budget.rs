@@ -47,8 +47,13 @@ pub fn section(out: &mut String, card: &Card) {
 fn gains(out: &mut String, card: &Card) {
     let now = card.forecast.verdict.usable.value;
     let points = |value: f64| 100.0 * (value - now);
-    let widest = card.forecast.gains.iter().map(|gain| points(gain.usable_if_ideal).abs()).fold(1.0, f64::max);
-    let _ = writeln!(out, "  the chance, points: what each link, made ideal alone, would add to {}", percent(now));
+    let widest =
+        card.forecast.gains.iter().map(|gain| points(gain.usable_if_ideal).abs()).fold(1.0, f64::max);
+    let _ = writeln!(
+        out,
+        "  the chance, points: what each link, made ideal alone, would add to {}",
+        percent(now)
+    );
     for gain in &card.forecast.gains {
         let gained = points(gain.usable_if_ideal).round();
         let _ = writeln!(

@@ -41,7 +41,8 @@ fn one(out: &mut String, place: usize, tooth: &ToothMargin, several: bool) {
         ("void", tooth.void),
         ("torn", tooth.torn),
     ];
-    let faults: Vec<String> = faults.iter().map(|(fault, chance)| format!("{fault} {}", percent(*chance))).collect();
+    let faults: Vec<String> =
+        faults.iter().map(|(fault, chance)| format!("{fault} {}", percent(*chance))).collect();
     let words = format!(
         "{name}: {}. Missed by {}. From its cord {}; sulcus then {}.{}",
         percent(tooth.captured),

@@ -166,8 +166,18 @@ fn asks(out: &mut String, card: &Card) {
 fn sizes(out: &mut String, card: &Card) {
     title(out, "What comes out");
     let _ = writeln!(out, "  90 % intervals; + means stone larger than tooth. Each name is a source key.");
-    for id in ["die.diameter", "die.height", "span", "fit.opening", "fit.wall_space", "fit.overhang", "removal.at_die"] {
-        line(out, card, id, 1e6, "µm", !matches!(id, "fit.opening" | "fit.wall_space"));
+    for id in [
+        "die.diameter",
+        "die.height",
+        "span",
+        "fit.opening",
+        "fit.wall_space",
+        "fit.loose",
+        "fit.step",
+        "fit.misfit",
+        "removal.at_die",
+    ] {
+        line(out, card, id, 1e6, "µm", !id.starts_with("fit"));
     }
     for id in ["span.share", "mass.change", "strain.holding"] {
         line(out, card, id, 100.0, "%", true);

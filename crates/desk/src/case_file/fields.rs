@@ -4,9 +4,9 @@
 
 use terms::ranges::{self, Range};
 use terms::{
-    Agent, Astringent, CordOrder, Displacement, Exposure, FabricationKind, Fault, GypsumType, HoldingKind,
-    ImpressionClass, MAX_ABUTMENTS, MixMethod, Mobility, Purpose, Step, SulcusState, Technique, Tooth,
-    TrayKind, TrayMaterial, UndercutPlace, Unit, Withdrawal,
+    Agent, Alloy, Astringent, CordOrder, Displacement, Exposure, FabricationKind, Fault, GypsumType,
+    HoldingKind, ImpressionClass, MAX_ABUTMENTS, MixMethod, Mobility, Purpose, Step, SulcusState, Technique,
+    Tooth, TrayKind, TrayMaterial, UndercutPlace, Unit, Withdrawal,
 };
 
 use super::code::CaseCode;
@@ -374,6 +374,13 @@ const STONE: &[Field] = &[
 const RESTORATION: &[Field] = &[
     word("fabrication", FabricationKind::WORDS, Absent::Required, "How the restoration is made."),
     quantity("spacer", ranges::SPACER, Absent::Unknown, "Designed space at the walls, normal to them."),
+    quantity(
+        "spacer_coats",
+        ranges::COATS,
+        Absent::Unknown,
+        "Coats of painted spacer, where its thickness is not known.",
+    ),
+    word("alloy", Alloy::WORDS, Absent::Unknown, "Alloy of a casting."),
     quantity("film", ranges::FILM, Absent::Unknown, "Thickness of the luting film."),
 ];
 

@@ -52,6 +52,7 @@ pub fn same_dimension(unit: Unit) -> &'static [Unit] {
         Unit::Millimetre | Unit::Micrometre => &[Unit::Millimetre, Unit::Micrometre],
         Unit::Degree => &[Unit::Degree],
         Unit::Gram => &[Unit::Gram],
+        Unit::Coat => &[Unit::Coat],
         Unit::Second | Unit::Minute | Unit::Hour | Unit::Day => {
             &[Unit::Second, Unit::Minute, Unit::Hour, Unit::Day]
         }
@@ -66,6 +67,7 @@ pub fn spellings(unit: Unit) -> impl Iterator<Item = (&'static str, Unit)> {
             // The second is the Greek letter, which looks the same.
             Unit::Micrometre => &["um", "\u{3bc}m"],
             Unit::Degree => &["deg"],
+            Unit::Coat => &["coat"],
             _ => &[],
         };
         std::iter::once(unit.symbol()).chain(others.iter().copied()).map(move |spelling| (spelling, unit))

@@ -1,11 +1,11 @@
 //! From the checked fields to a case, and the rules that hold between fields.
 
 use terms::{
-    Abutment, Agent, Astringent, Baths, CordOrder, Displacement, Exposure, Fabrication, FabricationKind,
-    Fact, Fault, Finding, GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Material, Mix, MixMethod,
-    Mobility, Observation, Plan, ProductId, Purpose, Reading, Restoration, Route, Situation, Stamp, Step,
-    Stone, SulcusState, Technique, Tray, TrayKind, TrayMaterial, UndercutPlace, Withdrawal, check_order,
-    check_round,
+    Abutment, Agent, Alloy, Astringent, Baths, CordOrder, Displacement, Exposure, Fabrication,
+    FabricationKind, Fact, Fault, Finding, GypsumType, HoldingKind, HoldingSegment, ImpressionClass,
+    Material, Mix, MixMethod, Mobility, Observation, Plan, ProductId, Purpose, Reading, Restoration, Route,
+    Situation, Stamp, Step, Stone, SulcusState, Technique, Tray, TrayKind, TrayMaterial, UndercutPlace,
+    Withdrawal, check_order, check_round,
 };
 
 use super::fields::Context;
@@ -210,6 +210,9 @@ fn read_restoration(sheet: &Sheet) -> Restoration {
         fabrication: Fabrication {
             kind: kind.unwrap_or(FabricationKind::Milled),
             spacer_m: sheet.number_fact("route.restoration.spacer"),
+            spacer_coats: sheet.number_fact("route.restoration.spacer_coats"),
+            alloy: sheet
+                .fact("route.restoration.alloy", sheet.word("route.restoration.alloy", Alloy::from_word)),
         },
         film_m: sheet.number_fact("route.restoration.film"),
     }

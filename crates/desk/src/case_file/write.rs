@@ -210,6 +210,11 @@ fn list_route(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
     if let Some(restoration) = &route.restoration {
         put("route.restoration.fabrication", word(restoration.fabrication.kind.word()));
         put("route.restoration.spacer", number(restoration.fabrication.spacer_m));
+        put("route.restoration.spacer_coats", number(restoration.fabrication.spacer_coats));
+        put(
+            "route.restoration.alloy",
+            fact(restoration.fabrication.alloy, |alloy| Datum::Word(alloy.word())),
+        );
         put("route.restoration.film", number(restoration.film_m));
     }
     put("route.plan.mixing", number(route.plan.mixing_s));

@@ -1,4 +1,4 @@
-//! The step between crown and tooth at the margin, and what a painted spacer adds up to.
+//! The step between crown and tooth at the margin.
 //!
 //! ```text
 //! even  = dD_m / 2
@@ -49,12 +49,6 @@ pub fn step(
     let even_m = 0.5 * margin_diameter_error_m;
     let shift_m = off_centre * seated.loose_m.max(0.0) / libm::cos(crown.half_angle_rad);
     Ok(Step { even_m, most_m: even_m + shift_m, least_m: even_m - shift_m })
-}
-
-/// Thickness of a spacer painted in `coats` coats of `coat_m` each, m. Spacers thicken in the open bottle: later coats of an old one are
-/// thicker than the first.
-pub fn painted_m(coats: f64, coat_m: f64) -> f64 {
-    coats * coat_m
 }
 
 #[cfg(test)]
@@ -108,6 +102,5 @@ mod tests {
         assert!(share.contains("off_centre") && share.contains("1.5"), "{share}");
         let lost = step(&crown(), &seated, f64::NAN, 0.5).unwrap_err().to_string();
         assert!(lost.contains("margin_diameter_error_m") && lost.contains("NaN"), "{lost}");
-        assert_eq!(painted_m(4.0, 10e-6), 40e-6);
     }
 }
