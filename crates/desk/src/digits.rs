@@ -48,13 +48,14 @@ pub fn interval(interval: Interval, factor: f64, unit: &str) -> String {
 }
 
 /// An interval of which a part lies beyond the checked range `[least, greatest]` at whose ends its figures stand.
-pub fn beyond(interval: Interval, factor: f64, unit: &str) -> String {
+pub fn beyond(interval: Interval, factor: f64, unit: &str, with_sign: bool) -> String {
+    let number = if with_sign { signed } else { write };
     let scaled = interval.scaled(factor);
     if scaled.high - scaled.low <= 1e-6 * scaled.high.abs() {
-        return format!("beyond {} {unit}, as far as it was checked", signed(scaled.low, 1.0));
+        return format!("beyond {} {unit}, as far as it was checked", number(scaled.low, 1.0));
     }
     let step = step(0.5 * (scaled.high - scaled.low));
-    format!("{} to {} {unit} or beyond", signed(scaled.low, step), signed(scaled.high, step))
+    format!("{} to {} {unit} or beyond", number(scaled.low, step), number(scaled.high, step))
 }
 
 /// An interval without signs, for quantities that have none.

@@ -130,17 +130,25 @@ fn spread(spread: &Spread) -> String {
     }
 }
 
+/// Whether a number cannot be negative, so that it is written without a sign.
+pub fn without_sign(id: &str) -> bool {
+    let chance = matches!(id, "removal.strain" | "removal.web_tear" | "separation.break" | "sol.least");
+    chance || id.starts_with("access.") || id.starts_with("fit.")
+}
+
 /// The pedigree of a number on a card.
 pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Option<String> {
     let quantity = forecast.quantity(id)?;
     let mut out = String::new();
     let _ = writeln!(out, "{}: {}", quantity.id, quantity.words);
+    let signed = !without_sign(quantity.id);
     let interval = match quantity.si_unit {
-        "m" if quantity.beyond_checked => digits::beyond(quantity.interval, 1e6, "µm"),
-        "1" if quantity.id == "sol.least" => digits::plain(quantity.interval.scaled(100.0), "%"),
-        "1" if quantity.beyond_checked => digits::beyond(quantity.interval, 100.0, "%"),
-        "m" => digits::interval(quantity.interval, 1e6, "µm"),
-        "1" => digits::interval(quantity.interval, 100.0, "%"),
+        "m" if quantity.beyond_checked => digits::beyond(quantity.interval, 1e6, "µm", signed),
+        "1" if quantity.beyond_checked => digits::beyond(quantity.interval, 100.0, "%", signed),
+        "m" if signed => digits::interval(quantity.interval, 1e6, "µm"),
+        "m" => digits::plain(quantity.interval.scaled(1e6), "µm"),
+        "1" if signed => digits::interval(quantity.interval, 100.0, "%"),
+        "1" => digits::plain(quantity.interval.scaled(100.0), "%"),
         "s" => {
             let chain::statistics::Interval { low, mid, high } = quantity.interval;
             format!("{} to {}, middle {}", digits::span(low), digits::span(high), digits::span(mid))

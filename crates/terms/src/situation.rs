@@ -2,7 +2,7 @@
 
 use crate::abutment::MAX_ABUTMENTS;
 use crate::ranges::{self, Invalid};
-use crate::{Abutment, Astringent, Fact, Mobility, Purpose, UndercutPlace};
+use crate::{Abutment, Astringent, Fact, Mobility, Purpose, SulcusState, UndercutPlace};
 
 /// The mouth and the room. Every fact but the purpose may be unknown.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -103,6 +103,14 @@ impl Situation {
         for (index, abutment) in self.abutments.iter().enumerate() {
             let field = format!("situation.abutment[{index}]");
             abutment.validate(&field)?;
+            if abutment.sulcus == Fact::Known(SulcusState::Blood) && self.bleeding == Fact::Known(false) {
+                let given = "\"blood\" beside situation.bleeding = false".to_owned();
+                return invalid(
+                    format!("{field}.sulcus"),
+                    given,
+                    "what agrees with situation.bleeding".to_owned(),
+                );
+            }
             let Some(tooth) = abutment.tooth.known() else { continue };
             let before = self.abutments[..index].iter().filter_map(|other| other.tooth.known());
             for other in before {

@@ -15,6 +15,7 @@ use terms::Grade;
 
 use crate::case_file::Case;
 use crate::digits::{self, percent};
+use crate::sources;
 
 /// Columns of the terminal that the card is made for.
 pub const COLUMNS: usize = 80;
@@ -177,16 +178,16 @@ fn sizes(out: &mut String, card: &Card) {
         "fit.misfit",
         "removal.at_die",
     ] {
-        line(out, card, id, 1e6, "µm", !id.starts_with("fit"));
+        line(out, card, id, 1e6, "µm");
     }
     for id in ["span.share", "mass.change", "strain.holding"] {
-        line(out, card, id, 100.0, "%", true);
+        line(out, card, id, 100.0, "%");
     }
     for id in ["removal.strain", "separation.break"] {
-        line(out, card, id, 100.0, "%", false);
+        line(out, card, id, 100.0, "%");
     }
-    line(out, card, "removal.force", 1.0, "N", false);
-    line(out, card, "sol.least", 100.0, "%", false);
+    line(out, card, "removal.force", 1.0, "N");
+    line(out, card, "sol.least", 100.0, "%");
     let temperatures = ["mix.temperature", "removed.temperature", "sol.core", "heat.contact"];
     for (id, offset) in temperatures.map(|id| (id, 273.15)) {
         if let Some(quantity) = card.forecast.quantity(id) {
@@ -197,14 +198,15 @@ fn sizes(out: &mut String, card: &Card) {
             let _ = writeln!(out, "  {id:<20}{}", digits::plain(celsius, "°C"));
         }
     }
-    line(out, card, "heat.pulp_rise", 1.0, "K", false);
+    line(out, card, "heat.pulp_rise", 1.0, "K");
 }
 
 /// One number with its source key; nothing when it does not exist or does not move.
-fn line(out: &mut String, card: &Card, id: &str, factor: f64, unit: &str, signed: bool) {
+fn line(out: &mut String, card: &Card, id: &str, factor: f64, unit: &str) {
+    let signed = matches!(unit, "µm" | "%") && !sources::without_sign(id);
     let Some(quantity) = card.forecast.quantity(id).filter(|quantity| moves(quantity)) else { return };
     let text = match (quantity.beyond_checked, signed) {
-        (true, _) => digits::beyond(quantity.interval, factor, unit),
+        (true, signed) => digits::beyond(quantity.interval, factor, unit, signed),
         (false, true) => digits::interval(quantity.interval, factor, unit),
         (false, false) => digits::plain(quantity.interval.scaled(factor), unit),
     };

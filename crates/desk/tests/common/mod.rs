@@ -226,6 +226,11 @@ fn value(path: &str, field: &Field, index: usize, choice: &Choice, draw: &mut Dr
         Kind::Sign => "true".to_owned(),
         Kind::Moment => moment(index, draw),
         Kind::Tooth => format!("\"{}\"", choice.teeth[index]),
+        // A gum may be said not to bleed, so no sulcus here is said to.
+        Kind::Word(words) if path == "situation.abutment.sulcus" => {
+            let dry: Vec<&str> = words.iter().copied().filter(|word| *word != "blood").collect();
+            format!("\"{}\"", draw.one(&dry))
+        }
         Kind::Word(words) => format!("\"{}\"", draw.one(words)),
         Kind::Quantity { words, .. } if !words.is_empty() && draw.chance(30) => {
             format!("\"{}\"", words[draw.below(words.len())].0)
