@@ -1,8 +1,12 @@
 //! Stoichiometry, porosity, strength, hydration, expansion, and the heat of the stone.
 
 use kernel::ZERO_CELSIUS;
-use kernel::gypsum::{Hydration, Mix, WATER_BOUND, chemical_volume_change, wet_strength_1h};
+use kernel::gypsum::{
+    DELAYED_TAU_S, Expansion, Hydration, Mix, READING_S, WATER_BOUND, chemical_volume_change, wet_strength_1h,
+};
 use kernel::mould_heat::{Mould, Pour, Solid, solve};
+use kernel::stone_growth::{Skeleton, Stay, grown, let_through};
+use kernel::stone_strength::{drying_pa, wet_pa};
 
 use crate::{CheckError, Input, unknown_word};
 
@@ -31,6 +35,25 @@ pub(crate) fn compute(id: &str, input: &Input) -> Result<f64, CheckError> {
             Ok(mix.powder_per_volume_kg_m3() * 118_130.0 / mix.heat_capacity_j_m3k())
         }
         "mould-heat" => mould_heat(input),
+        "two-springs-lame" => {
+            // Pressure on the wall of a plane annulus of 4 mm held at 7 mm, for each unit of u(a)/a; stone of ratio 1/4.
+            let (a2, b2, e, nu) = (16.0, 49.0, 1e6, 0.499);
+            let plane_pa = e / ((1.0 + nu) * (1.0 - 2.0 * nu));
+            let ring_pa = plane_pa * (a2 + (1.0 - 2.0 * nu) * b2) / (b2 - a2);
+            let stone_pa = 1e6 * input.number("stone_mpa")? / (1.25 * 0.5);
+            Ok(5.0 * let_through(stone_pa, ring_pa))
+        }
+        "stone-against-mould" => stone_against_mould(input),
+        "plaster-that-dries" => {
+            Ok(1e-6 * drying_pa(wet_strength_1h(0.50).pa, 2.0, input.number("water_left")?, 0.1))
+        }
+        "strength-with-age" => {
+            let hydration = typical();
+            let [young, old] = ["young_min", "old_min"]
+                .map(|name| Ok::<_, CheckError>(wet_pa(35e6, &hydration, 60.0 * input.number(name)?, 2.0)));
+            let dried = drying_pa(old?, 2.0, input.number("water_left")?, 0.1);
+            Ok(young? / dried)
+        }
         _ => Err(CheckError::Unknown(id.to_owned())),
     }
 }
@@ -50,6 +73,29 @@ fn avrami(input: &Input) -> Result<f64, CheckError> {
         final_conversion: 1.0,
     };
     Ok(hydration.share(input.number("t_s")?))
+}
+
+/// A die stone of the middle of the road.
+fn typical() -> Hydration {
+    Hydration {
+        needle_set_s: 600.0,
+        needle_share: 0.4,
+        induction_s: 165.0,
+        exponent: 1.5,
+        final_conversion: 0.95,
+    }
+}
+
+/// Share of the growth that comes out of a mould, for a stone that has hydrated to the end at the reading.
+fn stone_against_mould(input: &Input) -> Result<f64, CheckError> {
+    let expansion =
+        Expansion { at_2h: 1e-3, plateau_ratio: 1.0, rigid_share: 0.5, delayed_tau_s: DELAYED_TAU_S };
+    let hydration = Hydration { exponent: 3.0, ..typical() };
+    let skeleton = Skeleton { modulus_pa: 1e10, exponent: input.number("exponent")? };
+    let stay = Stay { stiffness_pa: 1e10 * input.number("stiffness")?, gain: 1.0, separated_s: READING_S };
+    grown(&expansion, &hydration, &skeleton, &stay, READING_S)
+        .map(|grown| grown.total() / 1e-3)
+        .map_err(|error| CheckError::Model(error.to_string()))
 }
 
 /// The share hydrated when diffraction sees no more change, for the middle of the ledger's die stone with its needle at 10 min.

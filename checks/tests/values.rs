@@ -41,6 +41,8 @@ val! {
     val_annulus = "annulus";
     val_sphere = "sphere";
     val_relief_sweep = "relief-sweep";
+    val_stepped_die = "stepped-die";
+    val_swept_volume = "swept-volume";
     val_cooling_with_the_tray = "cooling-with-the-tray";
     val_loose = "loose";
     val_open_die = "open-die";
@@ -56,9 +58,18 @@ val! {
     val_hydration_heat = "hydration-heat";
     val_adiabatic_rise = "adiabatic-rise";
     val_mould_heat = "mould-heat";
+    val_two_springs_lame = "two-springs-lame";
+    val_stone_against_mould = "stone-against-mould";
+    val_plaster_that_dries = "plaster-that-dries";
+    val_strength_with_age = "strength-with-age";
     val_lift_multiplier = "lift-multiplier";
     val_scale_error = "scale-error";
     val_effective_film = "effective-film";
+    val_joined_retainers = "joined-retainers";
+    val_rocking_bridge = "rocking-bridge";
+    val_play_at_the_margin = "play-at-the-margin";
+    val_spacer_coats = "spacer-coats";
+    val_gold_casting = "gold-casting";
     val_condensation_root_of_time = "condensation-root-of-time";
     val_one_day_change = "one-day-change";
     val_condensation_shrinks_first = "condensation-shrinks-first";

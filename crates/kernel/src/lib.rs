@@ -11,7 +11,6 @@ pub mod cure;
 pub mod gypsum;
 pub mod holding;
 pub mod hot_film;
-pub mod layer;
 pub mod mixing;
 pub mod moist_air;
 pub mod mould_heat;
