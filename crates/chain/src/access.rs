@@ -62,6 +62,8 @@ pub struct Setting {
     one_by_one: Fact<bool>,
     is_sol: bool,
     not_found: NotFound,
+    is_faulty: bool,
+    is_over: bool,
 }
 
 /// Something done otherwise than planned.
@@ -121,18 +123,28 @@ impl Access {
 
 impl Setting {
     /// The setting of a case; none where there is no die.
-    pub fn of(situation: &Situation, route: &Route, observations: &[Observation]) -> Option<Setting> {
+    /// `is_over` once the impression has left the mouth: nothing can be done otherwise then.
+    pub fn of(
+        situation: &Situation,
+        route: &Route,
+        observations: &[Observation],
+        is_over: bool,
+    ) -> Option<Setting> {
         if !situation.purpose.has_die() {
             return None;
         }
-        let absent = |fault: Fault| {
+        let says = |fault: Fault, present: bool| {
             observations.iter().any(|observation| match observation.reading {
                 Reading::Inspection(finding) => {
-                    finding.fault == fault && finding.present == Fact::Known(false)
+                    finding.fault == fault && finding.present == Fact::Known(present)
                 }
                 _ => false,
             })
         };
+        // What one look found, another did not undo.
+        let absent = |fault: Fault| says(fault, false) && !says(fault, true);
+        let at_margin =
+            [Fault::MarginMissing, Fault::MarginVoid, Fault::Drag, Fault::Tear, Fault::BloodOrFluid];
         Some(Setting {
             teeth: teeth(situation),
             bleeding: situation.bleeding,
@@ -148,6 +160,8 @@ impl Setting {
                 clean: absent(Fault::MarginVoid) || absent(Fault::BloodOrFluid),
                 whole: absent(Fault::Tear),
             },
+            is_faulty: at_margin.iter().any(|&fault| says(fault, true)),
+            is_over,
         })
     }
 
@@ -221,6 +235,9 @@ pub fn access(
         access.teeth.push(found);
         access.uncovered_s.push(abutment.uncovered_s);
     }
+    if setting.is_faulty {
+        access.captured = 0.0;
+    }
     Ok(access)
 }
 
@@ -233,7 +250,8 @@ pub fn found_nothing(setup: &Setup, samples: &[Sample]) -> Result<Vec<f64>, Chai
         Some(setting) if setting.not_found != NotFound::default() => setting,
         _ => return Ok(Vec::new()),
     };
-    let before = Setting { not_found: NotFound::default(), teeth: looked.teeth.clone(), ..*looked };
+    let before =
+        Setting { not_found: NotFound::default(), is_faulty: false, teeth: looked.teeth.clone(), ..*looked };
     let constants = &setup.constants.access;
     let chance = |sample: &Sample| {
         let (at, draw) = (&sample.coordinates, &sample.draw);
@@ -258,6 +276,9 @@ fn overlooked(looked: &NotFound, miss: f64, tooth: &Capture) -> f64 {
 /// What could be done otherwise in this case to capture more, in words.
 pub fn could_be_done(situation: &Situation, route: &Route, setting: &Setting) -> Vec<(Change, &'static str)> {
     let mut list = Vec::new();
+    if setting.is_over {
+        return list;
+    }
     let wide = matches!(
         route.displacement,
         Fact::Known(
@@ -268,17 +289,24 @@ pub fn could_be_done(situation: &Situation, route: &Route, setting: &Setting) ->
         )
     );
     if !wide {
-        list.push((Change::DeepCord, "leave a thin deep cord in place under the cord that comes out"));
+        list.push((Change::DeepCord, "with a thin deep cord left in place at the base of the sulcus"));
     }
     if setting.count() > 1 {
         if matches!(setting.one_by_one, Fact::Known(false)) {
-            list.push((Change::OneByOne, "take each cord out just before its own tooth"));
+            list.push((Change::OneByOne, "with each cord out just before its own tooth"));
         }
-        list.push((Change::SecondHands, "have a second pair of hands: cords out while the other syringes"));
+        list.push((Change::SecondHands, "with a second pair of hands: cords out while the other syringes"));
     }
     let dry = setting.teeth.iter().all(|tooth| tooth.sulcus == Fact::Known(SulcusState::Dry));
     if !dry || situation.bleeding == Fact::Known(true) {
-        list.push((Change::Dried, "stop what bleeds, rinse and dry the sulcus"));
+        let may_bleed = situation.bleeding != Fact::Known(false)
+            || setting.teeth.iter().any(|tooth| tooth.sulcus == Fact::Known(SulcusState::Blood));
+        let words = if may_bleed {
+            "with what bleeds stopped and the sulcus rinsed and dried"
+        } else {
+            "with the sulcus rinsed and dried"
+        };
+        list.push((Change::Dried, words));
     }
     list
 }
@@ -299,6 +327,8 @@ const DEEPEST_M: f64 = 5e-3;
 
 fn depth_m(tooth: &Abutment, draw: &Draw) -> f64 {
     match tooth.margin_depth_m.known() {
+        // A line at the gum or above it is seen, not measured.
+        Some(0.0) => 0.0,
         Some(depth_m) => (depth_m + draw[Root::DepthReading]).clamp(0.0, DEEPEST_M),
         None => draw[Root::MarginDepth],
     }

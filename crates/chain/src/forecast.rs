@@ -65,7 +65,8 @@ pub fn forecast(
     let constants = Constants::of(route, &scopes, parameters)?;
     let usual_seat_s = space.entry(Root::SeatTime).distribution.median();
     let timeline = Timeline::of(route, stamps, now, usual_seat_s);
-    let margins_setting = access::Setting::of(situation, route, observations);
+    let margins_setting =
+        access::Setting::of(situation, route, observations, timeline.stamped_s(Step::Removed).is_some());
     let setup = Setup {
         space: &space,
         margins: margins_setting.as_ref(),
@@ -219,6 +220,7 @@ pub fn forecast(
         effective_samples: weights.effective,
         too_few: weights.too_few,
     };
+    let against_limits = judge::against_limits(situation.purpose, &sizes, &weights.values, limits);
     let facts = speech::Facts {
         quantities: &quantities,
         situation,
@@ -226,6 +228,9 @@ pub fn forecast(
         observations,
         windows: &windows,
         margins: said_of_margins.as_ref(),
+        fits: chances.fits,
+        limits: &against_limits,
+        break_chance: share_of(&kept, &weights, |kept| kept.break_chance),
         seated_in_time: share_of(&kept, &weights, |kept| one_if(kept.seated_in_time)),
         set_at_removal: share_of(&kept, &weights, |kept| one_if(kept.set_at_removal)),
         melted: share_of(&kept, &weights, |kept| one_if(kept.melted)),
@@ -264,7 +269,7 @@ pub fn forecast(
         root_causes,
         pour_curve: curve.points,
         margins: said_of_margins,
-        limits: judge::against_limits(situation.purpose, &sizes, &weights.values, limits),
+        limits: against_limits,
         assumed: assumed(on_margin),
         conditioning,
     })

@@ -70,8 +70,8 @@ pub fn second_pour(
     if breaks >= WORTH_SAYING {
         note(
             format!(
-                "a slender stone tooth breaks on separation in some {:.0} of 100: let the stone harden longer, and draw along \
-                 the teeth",
+                "a slender stone tooth breaks on each separation in some {:.0} of 100: let the stone harden longer, and draw \
+                 along the teeth",
                 100.0 * breaks
             ),
             "repour.stiffness",

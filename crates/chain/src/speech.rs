@@ -7,7 +7,7 @@ use terms::{
 
 use crate::access::Margins;
 use crate::contact::Contact;
-use crate::report::{Ask, Conditioning, Contribution, Quantity, Verdict, VerdictWord};
+use crate::report::{Ask, Conditioning, Contribution, LimitResult, Quantity, Verdict, VerdictWord};
 use crate::space::Standing;
 use crate::statistics::Probability;
 use crate::windows::{DecidedBy, Window, WindowState};
@@ -36,6 +36,12 @@ pub struct Facts<'a> {
     pub quantities: &'a [Quantity],
     /// What is said of the margins.
     pub margins: Option<&'a Margins>,
+    /// Chance that the rest serves once the margins are captured.
+    pub fits: f64,
+    /// Each limit alone.
+    pub limits: &'a [LimitResult],
+    /// Chance that a slender stone tooth breaks on separation.
+    pub break_chance: f64,
     /// Share of the samples whose undercut is as deep as the layer.
     pub locked: f64,
     /// Share of the samples in which a web between teeth tears.
@@ -90,7 +96,8 @@ impl Facts<'_> {
             p if p <= UNLIKELY => VerdictWord::Unlikely,
             _ => VerdictWord::CannotTell,
         };
-        let unanswerable = self.unanswerable();
+        let mut unanswerable = self.unanswerable();
+        unanswerable.extend(self.obstacles());
         if !unanswerable.is_empty() {
             // An obstacle takes "likely" away; it does not make an unlikely result open again.
             if word == VerdictWord::Likely || !self.situation.purpose.in_checked_scope() {
@@ -146,11 +153,12 @@ impl Facts<'_> {
             });
         }
         reasons.extend(self.missed_margins());
-        if self.locked > 0.02 {
+        reasons.extend(self.tight_limit());
+        if self.break_chance > 0.1 {
             reasons.push(format!(
-                "the undercut is as deep as the material before it (a chance of {:.0} %): a rigid tray does not come off; block it \
-                 out, or make more room",
-                100.0 * self.locked
+                "a slender stone tooth breaks on separation in some {:.0} of 100: block out the undercut, let the stone harden \
+                 longer, draw along the teeth",
+                100.0 * self.break_chance
             ));
         }
         if self.web_tear > 0.1 {
@@ -193,25 +201,76 @@ impl Facts<'_> {
         Verdict { word, usable, captured, fits, reasons, mainly_assumed, weak_share, faults }
     }
 
+    /// What takes *likely* away although no figure counts it.
+    fn obstacles(&self) -> Vec<String> {
+        let mut list = Vec::new();
+        if self.locked > 0.05 {
+            list.push(format!(
+                "the undercut is as deep as the material before it (a chance of {:.0} %): a rigid tray does not come off; block it \
+                 out, or make more room",
+                100.0 * self.locked
+            ));
+        }
+        if self.set_at_removal < LIKELY {
+            list.push(format!(
+                "taken out with a chance of {:.0} % to have set throughout: what a half-set material tears and drags is not counted",
+                100.0 * self.set_at_removal
+            ));
+        }
+        let tray = &self.route.tray;
+        if tray.adhesive == Fact::Known(false) && tray.perforated == Fact::Known(false) {
+            list.push(
+                "nothing holds the material in the tray, neither adhesive nor holes: it lifts off on removal, and no figure counts \
+                 that"
+                    .to_owned(),
+            );
+        }
+        let taper = self.situation.convergence_rad.known().filter(|&taper| taper > RETENTIVE_RAD);
+        if let Some(taper) = taper.filter(|_| self.situation.purpose.has_die()) {
+            list.push(format!(
+                "a convergence of {:.0}° leaves little hold for a restoration; retention is not judged here",
+                taper.to_degrees()
+            ));
+        }
+        list
+    }
+
+    /// The limit that is broken most often, where the sizes rarely serve.
+    fn tight_limit(&self) -> Option<String> {
+        let limit = self.limits.iter().min_by(|a, b| a.within.total_cmp(&b.within))?;
+        (self.fits < 0.5 && limit.within < 0.7).then(|| {
+            format!(
+                "the {} stays inside its limit in only {:.0} of 100: look at relief and film of the restoration, and at the \
+                 convergence",
+                limit.words,
+                100.0 * limit.within
+            )
+        })
+    }
+
     /// How often a margin is missed, by what, and what would buy most; nothing when every margin is likely captured.
     fn missed_margins(&self) -> Option<String> {
+        if !self.faults().is_empty() {
+            return None;
+        }
         let margins = self.margins.filter(|margins| margins.captured < LIKELY)?;
         let worst = margins.teeth.iter().min_by(|a, b| a.captured.total_cmp(&b.captured))?;
         let faults = [
             (worst.covered, "tissue over it"),
             (worst.unfilled, "material that stops short"),
             (worst.void, "a void by fluid, blood or a bubble"),
-            (worst.torn, "a torn fin"),
+            (worst.torn, "a torn edge"),
         ];
         let (_, most) = faults.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
         let remedy = match margins.buys.first() {
             Some(buy) => format!("; {}: {:.0} of 100 captured", buy.words, 100.0 * buy.captured),
             None => String::new(),
         };
-        Some(format!(
-            "a margin is missed in some {:.0} of 100, most by {most}{remedy}",
-            100.0 * (1.0 - margins.captured)
-        ))
+        let missed = match 1.0 - margins.captured {
+            missed if missed > 0.97 => "a margin is missed almost certainly".to_owned(),
+            missed => format!("a margin is missed in some {:.0} of 100", 100.0 * missed),
+        };
+        Some(format!("{missed}, most by {most}{remedy}"))
     }
 
     /// What to say of a plan or a stamp outside its window, and whether a printed limit is broken or a latest moment passed.
@@ -322,7 +381,8 @@ impl Facts<'_> {
         }
         if self.out_of_domain > 0.2 && self.situation.purpose.has_die() {
             list.push(
-                "the space in the tray lies outside what the elements of the tray were made for".to_owned(),
+                "the preparation, or the space around it in the tray, lies outside what the model of the tray was made for"
+                    .to_owned(),
             );
         }
         if self.conditioning.too_few {
@@ -367,6 +427,24 @@ impl Facts<'_> {
                 "held or loose decides the sign of the error",
             );
         }
+        if self.situation.purpose.has_die() {
+            let teeth = &self.situation.abutments;
+            if teeth.is_empty() || teeth.iter().any(|tooth| tooth.margin_depth_m.is_unknown()) {
+                ask(
+                    "how deep below the gum is the finish line?",
+                    "a margin that is not captured is the commonest fault",
+                );
+            }
+            if teeth.is_empty() || teeth.iter().any(|tooth| tooth.sulcus.is_unknown()) {
+                ask(
+                    "is the sulcus dry, damp, or does fluid stand in it?",
+                    "fluid keeps the material from the margin",
+                );
+            }
+            if self.route.displacement.is_unknown() {
+                ask("how is the gum displaced?", "the width of the sulcus decides what is captured");
+            }
+        }
         if self.situation.undercut_m.is_unknown() {
             ask(
                 "how deep is the deepest undercut?",
@@ -388,6 +466,13 @@ impl Facts<'_> {
         for contribution in on_margin {
             let of_a_die = matches!(contribution.key.as_str(), "usual/die_diameter" | "usual/die_height");
             if of_a_die && !self.situation.purpose.has_die() {
+                continue;
+            }
+            // Asked above, in words of its own.
+            if matches!(contribution.key.as_str(), "access/margin_depth" | "access/state")
+                || contribution.key.starts_with("access/open_width")
+                || contribution.key.starts_with("access/rest_width")
+            {
                 continue;
             }
             if contribution.standing == Standing::Unknown && contribution.share >= LEAST_ASK {
@@ -471,6 +556,9 @@ impl Facts<'_> {
         list
     }
 }
+
+/// Beyond this convergence retention is taught to be doubtful, rad: 20°.
+const RETENTIVE_RAD: f64 = 0.35;
 
 /// A latest pour this many times what is taught is said.
 const FAR: f64 = 3.0;

@@ -246,6 +246,29 @@ impl Baths {
     }
 }
 
+impl Restoration {
+    /// One statement of the spacer, and an alloy for a casting alone.
+    fn check_making(&self) -> Result<(), Invalid> {
+        let made = &self.fabrication;
+        let invalid = |field: &str, given: &str, allowed: &str| {
+            Err(Invalid { field: field.to_owned(), given: given.to_owned(), allowed: allowed.to_owned() })
+        };
+        if made.spacer_m.known().is_some() && made.spacer_coats.known().is_some() {
+            let given = "coats beside a thickness";
+            return invalid(
+                "route.restoration.spacer_coats",
+                given,
+                "the thickness, or coats where it is not known",
+            );
+        }
+        if made.alloy.known().is_some() && made.kind != FabricationKind::Cast {
+            let given = format!("an alloy for \"{}\"", made.kind);
+            return invalid("route.restoration.alloy", &given, "an alloy for \"cast\" alone");
+        }
+        Ok(())
+    }
+}
+
 impl Route {
     /// Whether agar is in the tray or comes from the syringe.
     pub fn has_agar(&self) -> bool {
@@ -289,6 +312,7 @@ impl Route {
         ranges::STONE_POWDER.check_fact("route.stone.powder", self.stone.powder_kg)?;
         ranges::STONE_WATER.check_fact("route.stone.water", self.stone.water_kg)?;
         if let Some(restoration) = &self.restoration {
+            restoration.check_making()?;
             ranges::SPACER.check_fact("route.restoration.spacer", restoration.fabrication.spacer_m)?;
             ranges::COATS
                 .check_fact("route.restoration.spacer_coats", restoration.fabrication.spacer_coats)?;

@@ -23,6 +23,8 @@ pub struct Margins {
     pub captured_20_s_later: f64,
     /// Each prepared tooth, in the order of the syringe.
     pub teeth: Vec<ToothMargin>,
+    /// The impression has left the mouth: what is said of delays is past.
+    pub is_over: bool,
     /// What would raise the probability, the most helpful first.
     pub buys: Vec<Buy>,
 }
@@ -176,6 +178,7 @@ pub fn margins(
     }
     buys.sort_by(|a, b| b.captured.total_cmp(&a.captured).then(a.words.cmp(b.words)));
     Ok(Margins {
+        is_over: setting.is_over,
         captured,
         spare_s: spare_s(&all_teeth),
         captured_20_s_later: all_teeth.get(TWENTY).copied().unwrap_or(captured),

@@ -87,9 +87,11 @@ impl Case<'_> {
                 Some(Withdrawal::Slow) => of_removal("ramp_slow"),
                 None => unknown("ramp_unknown"),
             },
-            Root::Rocking | Root::RockingPasses if plan.withdrawal == Fact::Known(Withdrawal::Rocked) => {
-                of_removal(row.name)
-            }
+            Root::Rocking | Root::RockingPasses => match plan.withdrawal.known() {
+                Some(Withdrawal::Rocked) => of_removal(row.name),
+                Some(_) => Ok(idle(row)),
+                None => unknown(&format!("{}_unknown", row.name)),
+            },
             Root::ToothStiffness => match situation.mobility.known() {
                 Some(Mobility::Sound) => of_removal("tooth_stiffness"),
                 Some(Mobility::Grade1) => of_removal("tooth_stiffness_mobile_1"),

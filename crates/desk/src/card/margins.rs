@@ -13,23 +13,36 @@ pub fn section(out: &mut String, card: &Card) {
     let Some(margins) = &card.forecast.margins else { return };
     title(out, "Margins");
     let all = if margins.teeth.len() > 1 { "every margin captured" } else { "captured" };
-    let sum = format!(
-        "{all} without a visible fault: {}; with everything 20 s later {}. {}  access.captured",
-        percent(margins.captured),
-        percent(margins.captured_20_s_later),
-        spare(margins.spare_s)
-    );
+    if !card.forecast.verdict.faults.is_empty() {
+        let _ = writeln!(out, "  Found on inspection, see above: no chance is given.  access.captured");
+        return;
+    }
+    let sum = match margins.is_over {
+        true => format!("{all} without a visible fault: {}.  access.captured", percent(margins.captured)),
+        false => format!(
+            "{all} without a visible fault: {}; with everything 20 s later {}. {}  access.captured",
+            percent(margins.captured),
+            percent(margins.captured_20_s_later),
+            spare(margins.spare_s)
+        ),
+    };
     paragraph(out, "  ", "  ", &sum);
     for (place, tooth) in margins.teeth.iter().enumerate() {
-        one(out, place, tooth, margins.teeth.len() > 1);
+        one(out, place, tooth, margins.teeth.len() > 1, margins.is_over);
     }
     for buy in &margins.buys {
         paragraph(out, "  + ", "    ", &format!("{}: {}.", buy.words, percent(buy.captured)));
     }
-    let _ = writeln!(out, "  Source keys: access.captured, access.width, access.uncovered.");
+    paragraph(
+        out,
+        "  ",
+        "  ",
+        "A torn edge is one that stays in the sulcus or frays. An inspection is taken to miss one fault in ten. Source keys: \
+         access.captured, access.width, access.uncovered.",
+    );
 }
 
-fn one(out: &mut String, place: usize, tooth: &ToothMargin, several: bool) {
+fn one(out: &mut String, place: usize, tooth: &ToothMargin, several: bool, is_over: bool) {
     let name = match tooth.tooth {
         Some(number) => format!("tooth {number}"),
         None if !several => "the tooth".to_owned(),
@@ -37,7 +50,7 @@ fn one(out: &mut String, place: usize, tooth: &ToothMargin, several: bool) {
     };
     let faults = [
         ("tissue over it", tooth.covered),
-        ("stops short", tooth.unfilled),
+        ("material that stops short", tooth.unfilled),
         ("void", tooth.void),
         ("torn", tooth.torn),
     ];
@@ -49,7 +62,7 @@ fn one(out: &mut String, place: usize, tooth: &ToothMargin, several: bool) {
         faults.join(", "),
         uncovered(tooth.uncovered_s),
         plain(tooth.width_m.scaled(1e3), "mm"),
-        if several { format!(" {}", spare(tooth.spare_s)) } else { String::new() }
+        if several && !is_over { format!(" {}", spare(tooth.spare_s)) } else { String::new() }
     );
     paragraph(out, "  - ", "    ", &words);
 }

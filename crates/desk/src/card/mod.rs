@@ -112,7 +112,7 @@ fn sentence(out: &mut String, card: &Card) {
     let chance = percent(verdict.usable.value);
     let parts = match verdict.captured {
         Some(captured) => format!(
-            ": margins captured {}, and given that, sizes inside the limits {}",
+            ": margins captured {}, and given that, the rest serves {}",
             percent(captured),
             percent(verdict.fits)
         ),

@@ -30,7 +30,11 @@ pub fn orders(card: &Card) -> Vec<String> {
             parts.push(format!("{:<9}too late, by {}", verb(window.action), span(now_s - close_s)));
             continue;
         }
-        let ends = (binding(card, &window.opens), binding(card, &window.closes));
+        let closes = binding(card, &window.closes).map(|close| match earlier_taught(card, &window.closes) {
+            Some(taught) => format!("{close} by the forecast alone, and taught {taught}"),
+            None => close,
+        });
+        let ends = (binding(card, &window.opens), closes);
         let verb = format!("{:<9}", verb(window.action));
         match ends {
             (Some(open), Some(close)) => {
@@ -200,6 +204,14 @@ fn binding(card: &Card, edge: &Edge) -> Option<String> {
         _ => span(seconds),
     };
     Some(format!("{text} {}", from(card, origin)))
+}
+
+/// A taught latest moment that comes before that of a forecast which no print backs.
+fn earlier_taught(card: &Card, edge: &Edge) -> Option<String> {
+    let at_s = edge.binding_s.filter(|_| edge.instructed.is_empty() && edge.bound == Bound::Maximum)?;
+    let rule = edge.taught.iter().min_by(|a, b| a.seconds[1].total_cmp(&b.seconds[1]))?;
+    (start_of(card, rule.origin) + rule.seconds[1] < at_s)
+        .then(|| format!("{} {}", span(rule.seconds[1]), from(card, rule.origin)))
 }
 
 /// Seconds from the start of mixing at which a clock starts, by stamps and plan.

@@ -172,12 +172,15 @@ fn push_table(text: &mut String, table: &Table, open: &str, index: usize, choice
     let choices: Vec<&Field> = table.fields.iter().filter(|f| f.absent == Absent::OneOfThese).collect();
     let chosen = if choices.is_empty() { "" } else { choices[draw.below(choices.len())].name };
     let (mut may_disinfect, mut disinfected) = (false, false);
-    let mut no_cord_out = false;
+    let (mut no_cord_out, mut cast, mut thick) = (false, false, false);
     for field in table.fields {
         let path = format!("{}.{}", table.path, field.name);
         let given = match field.absent {
             // A disinfectant where there may be one, and its strength and label only with it.
             _ if path == "route.holding.agent" => may_disinfect && draw.chance(70),
+            // Coats where no thickness is stated, and an alloy for a casting.
+            _ if field.name == "spacer_coats" => !thick && draw.chance(70),
+            _ if field.name == "alloy" => cast && draw.chance(70),
             _ if matches!(field.name, "concentration" | "labelled_contact") => disinfected && draw.chance(70),
             Absent::Required => true,
             Absent::OneOfThese => field.name == chosen,
@@ -194,6 +197,8 @@ fn push_table(text: &mut String, table: &Table, open: &str, index: usize, choice
                 None => value(&path, field, index, choice, draw),
             };
             may_disinfect |= value.contains("sprayed") || value.contains("immersed");
+            cast |= field.name == "fabrication" && value.contains("cast");
+            thick |= field.name == "spacer";
             no_cord_out |= field.name == "displacement"
                 && !["cord", UNKNOWN, NOT_APPLICABLE].into_iter().any(|word| value.contains(word));
             disinfected |= field.name == "agent" && !value.contains(NOT_APPLICABLE);
