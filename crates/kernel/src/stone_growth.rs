@@ -26,7 +26,7 @@
 //! doubled (Mahler & Ady 1960, from memory). The gel softens the surface as well, which is not modelled.
 //!
 //! What the impression compressed springs back on separation: k / E_set of the growth, a thousandth, which is left out. Casts
-//! contract after 72 to 96 h of storage (Michalakis et al., J Prosthet Dent 108 (2012), abstract); by how much was not told, so
+//! contract after 72 to 96 h of storage (Michalakis et al. 2012, doi 10.1016/S0022-3913(12)60146-2, abstract); by how much was not told, so
 //! nothing here shrinks.
 
 use libm::pow;

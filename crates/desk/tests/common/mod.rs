@@ -82,6 +82,8 @@ struct Choice {
     method: MixMethod,
     /// Prepared teeth of one jaw, each once, in no order.
     teeth: Vec<String>,
+    /// The gum may be said not to bleed, and then no sulcus is said to.
+    dry_gum: bool,
     /// Steps that are stamped, in order.
     steps: Vec<Step>,
 }
@@ -110,7 +112,8 @@ impl Choice {
             if powder { draw.one(&[MixMethod::Hand, MixMethod::Machine]) } else { draw.one(MixMethod::ALL) };
         let steps = Step::ALL.iter().copied().filter(|_| draw.chance(40)).collect();
         let teeth = draw_teeth(draw);
-        Choice { purpose, technique, class, wash_class, method, teeth, steps }
+        let dry_gum = draw.chance(50);
+        Choice { purpose, technique, class, wash_class, method, teeth, dry_gum, steps }
     }
 
     fn has_table(&self, path: &str, draw: &mut Draw) -> bool {
@@ -227,12 +230,13 @@ fn value(path: &str, field: &Field, index: usize, choice: &Choice, draw: &mut Dr
             let ids = ["demo-alginate-normal", "demo-silicone-light", "demo-stone-4", "x-1"];
             format!("\"{}\"", draw.one(&ids))
         }
+        Kind::YesNo if path == "situation.bleeding" && !choice.dry_gum => "true".to_owned(),
         Kind::Switch | Kind::YesNo => draw.one(&["true", "false"]).to_owned(),
         Kind::Sign => "true".to_owned(),
         Kind::Moment => moment(index, draw),
         Kind::Tooth => format!("\"{}\"", choice.teeth[index]),
         // A gum may be said not to bleed, so no sulcus here is said to.
-        Kind::Word(words) if path == "situation.abutment.sulcus" => {
+        Kind::Word(words) if path == "situation.abutment.sulcus" && choice.dry_gum => {
             let dry: Vec<&str> = words.iter().copied().filter(|word| *word != "blood").collect();
             format!("\"{}\"", draw.one(&dry))
         }
