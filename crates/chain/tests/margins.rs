@@ -74,7 +74,12 @@ fn width_and_depth_decide() {
 /// never worse, and blood costs several times what damp walls do.
 #[test]
 fn wet_is_worse_and_blood_is_worst() {
-    let at = |state| captured(&with(|case| case.situation.abutments[0].sulcus = Fact::Known(state)));
+    let at = |state| {
+        captured(&with(|case| {
+            case.situation.bleeding = Fact::Unknown;
+            case.situation.abutments[0].sulcus = Fact::Known(state);
+        }))
+    };
     let chances = [SulcusState::Dry, SulcusState::Damp, SulcusState::Fluid, SulcusState::Blood].map(at);
     assert!(chances.windows(2).all(|pair| pair[0] > pair[1]), "{chances:?}");
     let odds = |p: f64| (1.0 - p) / p;
@@ -298,4 +303,31 @@ fn budgets_sum_and_causes_are_named() {
     assert!(!forecast.root_causes.is_empty());
     assert!(forecast.root_causes.iter().all(|cause| (0.0..=1.0).contains(&cause.total)));
     assert!(forecast.root_causes.windows(2).all(|pair| pair[0].total >= pair[1].total));
+}
+
+/// Little relief lifts a crown, the more so the steeper its walls (the film over the sine of the half angle); coats give it back.
+#[test]
+fn convergence_and_coats_of_spacer() {
+    let opening = |degrees: f64, coats: f64| {
+        let forecast = with(|case| {
+            case.situation.convergence_rad = Fact::Known(degrees.to_radians());
+            if let Some(restoration) = &mut case.route.restoration {
+                restoration.fabrication.spacer_m = Fact::Unknown;
+                restoration.fabrication.spacer_coats = Fact::Known(coats);
+            }
+        });
+        mid(&forecast, "fit.opening")
+    };
+    assert!(opening(6.0, 1.0) > opening(24.0, 1.0), "{} {}", opening(6.0, 1.0), opening(24.0, 1.0));
+    assert!(opening(10.0, 1.0) > opening(10.0, 6.0));
+}
+
+/// An impression that cools further before it is poured has shrunk further.
+#[test]
+fn a_cold_impression_has_shrunk_further() {
+    let thermal = |celsius: f64| {
+        let forecast = with(|case| case.route.holding[0].temperature_k = Fact::Known(273.15 + celsius));
+        mid(&forecast, "strain.thermal")
+    };
+    assert!(thermal(8.0) > thermal(23.0) && thermal(23.0) > thermal(32.0));
 }

@@ -133,7 +133,7 @@ fn val_die_widths_of_addition_silicone_lie_inside_the_forecast() {
         case.route.tray.ceiling_m = Fact::Known(1e-3 * relief_mm);
         let interval = case.forecast(128).quantity("die.diameter").unwrap().interval;
         assert!(interval.low < 6e-6 && interval.high > 8e-6, "{relief_mm} mm: {interval:?}");
-        assert!(interval.high - interval.low < 50e-6, "{relief_mm} mm: {interval:?}");
+        assert!(interval.high - interval.low < 60e-6, "{relief_mm} mm: {interval:?}");
         // Naive: all of the 24-h cure shrinkage and of the cooling from mouth to room, in a long annulus held all round.
         let strain = 0.0015 + 200e-6 * 12.0;
         let naive_m = 2.0 * long_annulus_m(4e-3, 4e-3 + 1e-3 * relief_mm, 0.4999, strain);
