@@ -260,4 +260,11 @@ fn every_mutation_can_be_applied() {
         assert_eq!(text.matches(&check.mutation.old).count(), 1, "{}", check.id);
         assert_ne!(check.mutation.old, check.mutation.new, "{}", check.id);
     }
+    let more = std::fs::read_to_string(root.join("xtask/mutations.toml")).unwrap();
+    let more: toml::Table = more.parse().unwrap();
+    for mutation in more["mutation"].as_array().unwrap() {
+        let said = |name: &str| mutation[name].as_str().unwrap();
+        let text = std::fs::read_to_string(root.join(said("file"))).unwrap();
+        assert_eq!(text.matches(said("old")).count(), 1, "{}", said("test"));
+    }
 }

@@ -59,7 +59,7 @@ struct NotFound {
 pub struct Setting {
     teeth: Vec<Abutment>,
     bleeding: Fact<bool>,
-    one_by_one: Fact<bool>,
+    cords_leave: Fact<CordOrder>,
     is_sol: bool,
     not_found: NotFound,
     is_faulty: bool,
@@ -123,7 +123,8 @@ impl Access {
 
 impl Setting {
     /// The setting of a case; none where there is no die.
-    /// `is_over` once the impression has left the mouth: nothing can be done otherwise then.
+    ///
+    /// `is_over` is set once the impression has left the mouth: nothing can be done otherwise then.
     pub fn of(
         situation: &Situation,
         route: &Route,
@@ -148,11 +149,7 @@ impl Setting {
         Some(Setting {
             teeth: teeth(situation),
             bleeding: situation.bleeding,
-            one_by_one: match route.cords_leave {
-                Fact::Known(order) => Fact::Known(order == CordOrder::OneByOne),
-                Fact::Unknown => Fact::Unknown,
-                Fact::NotApplicable => Fact::NotApplicable,
-            },
+            cords_leave: route.cords_leave,
             is_sol: route.wash.as_ref().unwrap_or(&route.material).class == ImpressionClass::Agar,
             not_found: NotFound {
                 open: absent(Fault::MarginMissing),
@@ -191,9 +188,9 @@ pub fn access(
     // The material is ready when mixing has ended; the tray then waits for the round.
     let arrives_s = (mouth.seat_s - hurry * draw[Root::TrayAfter] - span_s).max(mouth.mixing_s);
     let seat_s = (mouth.seat_s - arrives_s - span_s).max(0.0);
-    let one_by_one = match (change, setting.one_by_one) {
+    let one_by_one = match (change, setting.cords_leave) {
         (Change::OneByOne, _) => true,
-        (_, Fact::Known(one_by_one)) => one_by_one,
+        (_, Fact::Known(order)) => order == CordOrder::OneByOne,
         (_, Fact::Unknown) => draw[Root::CordOrder] > 0.5,
         (_, Fact::NotApplicable) => false,
     };
@@ -292,7 +289,7 @@ pub fn could_be_done(situation: &Situation, route: &Route, setting: &Setting) ->
         list.push((Change::DeepCord, "with a thin deep cord left in place at the base of the sulcus"));
     }
     if setting.count() > 1 {
-        if matches!(setting.one_by_one, Fact::Known(false)) {
+        if setting.cords_leave == Fact::Known(CordOrder::AllFirst) {
             list.push((Change::OneByOne, "with each cord out just before its own tooth"));
         }
         list.push((Change::SecondHands, "with a second pair of hands: cords out while the other syringes"));

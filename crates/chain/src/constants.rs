@@ -44,6 +44,7 @@ pub struct Constants {
     pub tear_energy_j_m2: f64,
     pub slope: f64,
     pub friction: f64,
+    pub retentive_rad: f64,
     pub access: AccessConstants,
 }
 
@@ -134,6 +135,7 @@ impl Constants {
             tear_energy_j_m2: material("tear.energy")?,
             slope: from(&["removal"], "slope")?,
             friction: from(&["removal"], "friction")?,
+            retentive_rad: from(&["limit"], "convergence")?,
             access: AccessConstants {
                 state_blood: from(&["access"], "state_blood")?,
                 state_fluid: from(&["access"], "state_fluid")?,

@@ -230,6 +230,7 @@ pub fn forecast(
         margins: said_of_margins.as_ref(),
         fits: chances.fits,
         limits: &against_limits,
+        retentive_rad: constants.retentive_rad,
         break_chance: share_of(&kept, &weights, |kept| kept.break_chance),
         seated_in_time: share_of(&kept, &weights, |kept| one_if(kept.seated_in_time)),
         set_at_removal: share_of(&kept, &weights, |kept| one_if(kept.set_at_removal)),

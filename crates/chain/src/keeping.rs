@@ -8,7 +8,7 @@ use kernel::gypsum::{self, Expansion, Hydration};
 use kernel::holding::{self, Bath, Exposure as KernelExposure, Gel, HoldPoint, Segment};
 use kernel::moist_air::LIQUID_WATER_KG_M3;
 use kernel::mould_heat::{self, Mould, Pour, Solid};
-use kernel::response::PROFILES;
+use kernel::response::{self, PROFILES};
 use kernel::stone_growth::{self, Backing, Skeleton, Stay};
 use kernel::surface::Face;
 use libm::{expm1, pow};
@@ -135,7 +135,6 @@ pub fn from_removal(
         rubber::exchange(draw, constants, plan, &segments)?
     };
     let (hydration, stone) = stone(draw, constants, plan.separated_after_pour_s)?;
-    let hydrated = hydration.share(plan.separated_after_pour_s + STONE_POUR_S);
     let heat = stone_heat(draw, constants, &hydration)?;
     let room_k = draw[Root::RoomTemperature];
 
@@ -162,12 +161,14 @@ pub fn from_removal(
         // Small volumes are three lengths; large ones are brought to the same mean.
         let linear = if point.volume_strain.abs() > 1e-12 { water / point.volume_strain } else { 1.0 / 3.0 };
         let mut holding_profile = point.profile.map(|part| part * linear * more);
-        holding_profile[0] += exchange.strain * more;
+        for (sum, part) in holding_profile.iter_mut().zip(&exchange.profile) {
+            *sum += part * more;
+        }
         moulds.push(MouldState {
             cure: after.strain(point.t_s, point.temperature_k, heat.rigid_s),
             thermal: in_mouth + expansion * (removal.mix_t_k - rubber_k),
             rewarming: expansion * (point.temperature_k - rubber_k),
-            holding: (water + exchange.strain) * more,
+            holding: (water + response::mean(&exchange.profile)) * more,
             holding_profile,
             thermal_slope,
             pulled_m: pulled.at_die_m(point.t_s),
@@ -182,7 +183,12 @@ pub fn from_removal(
         melted: mouth.sol.is_none_or(|sol| sol.least_share >= LEAST_SOL)
             && mouth.film.is_none_or(|film| film.flows_at_contact),
         gelled_at_removal: removal.min_alpha >= draw[Root::GelConversion],
-        break_chance: pulled.break_chance(draw, constants, hydrated)?,
+        break_chance: pulled.break_chance(
+            draw,
+            constants,
+            &hydration,
+            plan.separated_after_pour_s + STONE_POUR_S,
+        )?,
         pulled,
         margins,
         form: Form::of(draw, constants, plan.second),

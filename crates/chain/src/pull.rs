@@ -4,11 +4,12 @@
 //! stone is poured. How much is lost hangs on how far the slowest place has cured beyond its gel point: there is no step from
 //! "not set" to "set". A share of the displacement is found in the diameter of the die; the rest lies elsewhere.
 
-use kernel::gypsum;
+use kernel::gypsum::{Hydration, wet_strength_1h};
 use kernel::removal::memory::{ELASTOMER_TEST, GEL_TEST, Habit, Memory, network_share};
-use kernel::removal::separation::{bending_strength_pa, break_probability, breaking_force_n};
+use kernel::removal::separation::{break_probability, breaking_force_n};
 use kernel::removal::tear::{Toughness, Web, tear};
 use kernel::removal::{Pull, Rubber, Withdrawn, flange_deflection_m, pull_n, withdraw};
+use kernel::stone_strength;
 
 use crate::constants::Constants;
 use crate::error::ChainError;
@@ -37,29 +38,27 @@ impl Pulled {
         self.at_die * self.withdrawn.wall_m(recover_s)
     }
 
-    /// Share of the strain that is left `recover_s` after removal.
-    pub fn left_share(&self, recover_s: f64) -> f64 {
-        if self.strain > 0.0 { self.withdrawn.left(recover_s).total() / self.strain } else { 0.0 }
-    }
-
-    /// Chance that a slender stone tooth breaks when the cast leaves the impression with the share `hydrated` of its stone set.
+    /// Chance that a slender stone tooth breaks when the cast leaves the impression `age_s` after its stone was mixed.
     ///
     /// The tooth is a slender front tooth, or the prepared one where that breaks more easily. It passes the same undercut as in the
     /// mouth, with no ligament to give way, in rubber that has cured on.
     ///
     /// # Errors
     /// As [`out_of_mouth`].
-    pub fn break_chance(&self, draw: &Draw, constants: &Constants, hydrated: f64) -> Result<f64, ChainError> {
+    pub fn break_chance(
+        &self,
+        draw: &Draw,
+        constants: &Constants,
+        hydration: &Hydration,
+        age_s: f64,
+    ) -> Result<f64, ChainError> {
         let cured = Rubber { network: 1.0, ..self.rubber };
         let withdrawn = withdraw(&pull(draw, f64::INFINITY), &cured)?;
         let pull_n = pull_n(withdrawn.side_force_n, constants.slope, constants.friction);
         let side_n = draw[Root::SideShare] * draw[Root::SeparationShare] * pull_n;
-        let strength_pa = bending_strength_pa(
-            gypsum::wet_strength_1h(draw[Root::StoneRatio]).pa,
-            draw[Root::StoneBending],
-            hydrated,
-            draw[Root::StoneAgeExponent],
-        );
+        let one_hour_pa = wet_strength_1h(draw[Root::StoneRatio]).pa;
+        let strength_pa = draw[Root::StoneBending]
+            * stone_strength::wet_pa(one_hour_pa, hydration, age_s, draw[Root::StoneAgeExponent]);
         let breaking_n =
             |diameter: Root, length: Root| breaking_force_n(draw[diameter], draw[length], strength_pa);
         let front_n = breaking_n(Root::SlenderDiameter, Root::SlenderLength);

@@ -621,6 +621,8 @@ mod tests {
     fn the_table_is_in_the_order_of_the_dimensions() {
         for (index, row) in ROOTS.iter().enumerate() {
             assert_eq!(row.root as usize, index, "{}", row.words);
+            // Causes are found again by their words.
+            assert!(ROOTS[..index].iter().all(|other| other.words != row.words), "{}", row.words);
         }
     }
 }

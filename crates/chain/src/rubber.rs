@@ -4,6 +4,7 @@
 //! has left. Strains of what leaves and of what comes add.
 
 use kernel::moist_air::LIQUID_WATER_KG_M3;
+use kernel::response::{self, PROFILES};
 use kernel::sorption::{self, Isotherm, Stretch, Substance};
 use terms::HoldingKind;
 
@@ -16,8 +17,8 @@ use crate::space::Draw;
 /// What has left and come at one time.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Exchange {
-    /// Linear strain, positive when the free material shrinks.
-    pub strain: f64,
+    /// Linear strain through the layer, positive when the free material shrinks, as the coefficients of its profiles.
+    pub profile: [f64; PROFILES],
     /// Change of mass per mass.
     pub mass_change: f64,
 }
@@ -48,16 +49,18 @@ pub fn exchange(
         };
         segments.iter().enumerate().map(stretch).collect()
     };
-    let content =
-        |substance: &Substance, start: f64, stretches: &[Stretch]| -> Result<Vec<f64>, ChainError> {
-            let mut out = vec![start; plan.times_s.len()];
-            sorption::mean_content(substance, start, stretches, plan.times_s, &mut out)?;
-            Ok(out)
-        };
+    let content = |substance: &Substance,
+                   start: f64,
+                   stretches: &[Stretch]|
+     -> Result<Vec<[f64; PROFILES]>, ChainError> {
+        let mut out = vec![[start, 0.0, 0.0]; plan.times_s.len()];
+        sorption::content_profile(substance, start, stretches, plan.times_s, &mut out)?;
+        Ok(out)
+    };
     let left = if volatile > 0.0 {
         content(&substance(draw[Root::VolatileDiffusivity]), 1.0, &stretches(&|_| 0.0))?
     } else {
-        vec![1.0; plan.times_s.len()]
+        vec![[1.0, 0.0, 0.0]; plan.times_s.len()]
     };
     let at_face = |index: usize| match plan.segments[index].kind {
         HoldingKind::Immersed | HoldingKind::WrappedWet => draw[Root::LiquidUptake].max(isotherm.saturated),
@@ -71,10 +74,14 @@ pub fn exchange(
         .iter()
         .zip(&water)
         .map(|(left, water)| {
-            let (lost, gained) = (volatile * (1.0 - left), water - fresh);
+            let even = |k: usize, value: f64| if k == 0 { value } else { 0.0 };
+            let lost: [f64; PROFILES] = std::array::from_fn(|k| volatile * (even(k, 1.0) - left[k]));
+            let gained: [f64; PROFILES] = std::array::from_fn(|k| water[k] - even(k, fresh));
             Exchange {
-                strain: lost * constants.volatile_strain_ratio - water_strain(gained),
-                mass_change: gained - lost,
+                profile: std::array::from_fn(|k| {
+                    lost[k] * constants.volatile_strain_ratio - water_strain(gained[k])
+                }),
+                mass_change: response::mean(&gained) - response::mean(&lost),
             }
         })
         .collect())

@@ -211,12 +211,17 @@ impl Case<'_> {
             Root::StoneRatio => self.ratio_or(row, r.stone.powder_kg, r.stone.water_kg, |name| {
                 self.unknown(row, &self.scopes.gypsum(), name)
             }),
-            Root::Spacer | Root::Film | Root::OffCentre if r.restoration.is_none() => Ok(idle(row)),
+            Root::OffCentre if r.restoration.is_none() => Ok(idle(row)),
             Root::OffCentre => self.ledger(row, &["usual"], row.name),
             Root::ChainWax | Root::ChainAlloy | Root::ChainSetting | Root::ChainThermal => self.casting(row),
-            Root::Spacer if self.painted().is_some() => self.coats(row),
             Root::Spacer | Root::Film => {
                 let Some(restoration) = &r.restoration else { return Ok(idle(row)) };
+                let made = &restoration.fabrication;
+                if let (Root::Spacer, None, Some(coats)) =
+                    (row.root, made.spacer_m.known(), made.spacer_coats.known())
+                {
+                    return self.coats(row, coats);
+                }
                 let (fact, range) = if row.root == Root::Spacer {
                     (restoration.fabrication.spacer_m, &ranges::SPACER)
                 } else {

@@ -38,6 +38,8 @@ pub struct Facts<'a> {
     pub margins: Option<&'a Margins>,
     /// Chance that the rest serves once the margins are captured.
     pub fits: f64,
+    /// Convergence beyond which retention is taught to be doubtful, rad.
+    pub retentive_rad: f64,
     /// Each limit alone.
     pub limits: &'a [LimitResult],
     /// Chance that a slender stone tooth breaks on separation.
@@ -167,16 +169,11 @@ impl Facts<'_> {
                 100.0 * self.web_tear
             ));
         }
-        if self.set_at_removal < 0.9 {
-            reasons.push(match self.set_at_removal {
-                share if share < 0.05 => {
-                    "it has almost certainly not set throughout at the moment of removal".to_owned()
-                }
-                share => format!(
-                    "the chance that it has set throughout at the moment of removal is only {:.0} %",
-                    100.0 * share
-                ),
-            });
+        if (LIKELY..0.9).contains(&self.set_at_removal) {
+            reasons.push(format!(
+                "the chance that it has set throughout at the moment of removal is only {:.0} %",
+                100.0 * self.set_at_removal
+            ));
         }
         for window in self.windows.iter().filter(|window| window.state == WindowState::NoWindow) {
             reasons.push(format!("to {} there is no window: it opens after it has closed", window.action));
@@ -212,10 +209,16 @@ impl Facts<'_> {
             ));
         }
         if self.set_at_removal < LIKELY {
-            list.push(format!(
-                "taken out with a chance of {:.0} % to have set throughout: what a half-set material tears and drags is not counted",
-                100.0 * self.set_at_removal
-            ));
+            let chance = match self.set_at_removal {
+                share if share < 0.05 => {
+                    "it has almost certainly not set throughout at the moment of removal".to_owned()
+                }
+                share => format!(
+                    "the chance that it has set throughout at the moment of removal is only {:.0} %",
+                    100.0 * share
+                ),
+            };
+            list.push(format!("{chance}; what half-set material tears and drags is not counted"));
         }
         let tray = &self.route.tray;
         if tray.adhesive == Fact::Known(false) && tray.perforated == Fact::Known(false) {
@@ -225,7 +228,7 @@ impl Facts<'_> {
                     .to_owned(),
             );
         }
-        let taper = self.situation.convergence_rad.known().filter(|&taper| taper > RETENTIVE_RAD);
+        let taper = self.situation.convergence_rad.known().filter(|&taper| taper > self.retentive_rad);
         if let Some(taper) = taper.filter(|_| self.situation.purpose.has_die()) {
             list.push(format!(
                 "a convergence of {:.0}° leaves little hold for a restoration; retention is not judged here",
@@ -238,7 +241,8 @@ impl Facts<'_> {
     /// The limit that is broken most often, where the sizes rarely serve.
     fn tight_limit(&self) -> Option<String> {
         let limit = self.limits.iter().min_by(|a, b| a.within.total_cmp(&b.within))?;
-        (self.fits < 0.5 && limit.within < 0.7).then(|| {
+        let rarely = self.situation.purpose.has_die() && self.fits < 0.5 && limit.within < 0.7;
+        rarely.then(|| {
             format!(
                 "the {} stays inside its limit in only {:.0} of 100: look at relief and film of the restoration, and at the \
                  convergence",
@@ -556,9 +560,6 @@ impl Facts<'_> {
         list
     }
 }
-
-/// Beyond this convergence retention is taught to be doubtful, rad: 20°.
-const RETENTIVE_RAD: f64 = 0.35;
 
 /// A latest pour this many times what is taught is said.
 const FAR: f64 = 3.0;

@@ -20,8 +20,10 @@
 
 mod projection;
 
+#[cfg(test)]
+pub(crate) use projection::project;
 pub(crate) use projection::{FRONT_MEAN, shape_of};
-pub use projection::{Projection, mean, project, step_profile, with_mean};
+pub use projection::{Projection, mean, step_profile, with_mean};
 
 /// The constants that `cargo xtask condense` writes.
 #[allow(clippy::approx_constant, reason = "the logarithm of a ratio of lengths may be that of two")]

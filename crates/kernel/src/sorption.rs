@@ -80,7 +80,7 @@ pub struct Stretch {
     pub face: f64,
 }
 
-/// What was wrong with the input of [`mean_content`].
+/// What was wrong with the input of [`content_profile`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum SorptionError {
     /// A number outside its range.
@@ -136,7 +136,8 @@ impl core::fmt::Display for SorptionError {
 
 impl core::error::Error for SorptionError {}
 
-/// Mean content of the sheet at `out_times_s` since the start of the first stretch (ascending).
+/// The content through the sheet, from the open face (0) to the tray (1), at `out_times_s` since the start of the first stretch
+/// (ascending), as coefficients of [`crate::response::profiles`] with the exact mean.
 ///
 /// `start` is the uniform content at time 0, -1e9 to 1e9, in a unit of the caller's choice that the faces
 /// share: mass per mass, mass per volume, or the share of the start. The means lie between the least and
@@ -145,28 +146,6 @@ impl core::error::Error for SorptionError {}
 /// # Errors
 /// [`SorptionError`] for a number outside its range, no stretch, output times out of order or another
 /// count of values. `out` is then untouched.
-pub fn mean_content(
-    substance: &Substance,
-    start: f64,
-    stretches: &[Stretch],
-    out_times_s: &[f64],
-    out: &mut [f64],
-) -> Result<(), SorptionError> {
-    check(substance, start, stretches, out_times_s, out.len())?;
-    out.fill(start);
-    superpose(substance, start, stretches, out_times_s, |index, change, fourier| {
-        if let Some(mean) = out.get_mut(index) {
-            *mean += change * share_lost(fourier);
-        }
-    });
-    Ok(())
-}
-
-/// The content through the sheet, from the open face (0) to the tray (1), as coefficients of
-/// [`crate::response::profiles`] with the mean of [`mean_content`]; arguments as there.
-///
-/// # Errors
-/// As [`mean_content`].
 pub fn content_profile(
     substance: &Substance,
     start: f64,

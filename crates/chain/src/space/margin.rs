@@ -45,16 +45,7 @@ impl Case<'_> {
             Root::PerTooth if teeth.len() > 1 => self.planned_or(row, route.plan.per_tooth_s, unknown),
             Root::TrayAfter => self.planned_or(row, route.plan.tray_after_s, unknown),
             Root::CordOrder => {
-                let cords = !matches!(
-                    route.displacement,
-                    Fact::Known(
-                        Displacement::None
-                            | Displacement::Paste
-                            | Displacement::Laser
-                            | Displacement::Electrosurgery
-                            | Displacement::RotaryCurettage
-                    )
-                );
+                let cords = route.displacement.known().is_none_or(Displacement::has_cord_out);
                 if cords && teeth.len() > 1 && route.cords_leave.is_unknown() {
                     unknown(row.name)
                 } else {
@@ -102,16 +93,8 @@ impl Case<'_> {
         }
     }
 
-    /// Coats of painted spacer, where they are stated and their thickness is not.
-    pub(super) fn painted(&self) -> Option<f64> {
-        let fabrication = self.route.restoration?.fabrication;
-        fabrication.spacer_m.known().is_none().then_some(())?;
-        fabrication.spacer_coats.known()
-    }
-
-    /// So many coats, each as thick as such coats are.
-    pub(super) fn coats(&self, row: &'static RootRow) -> Result<Entry, ChainError> {
-        let coats = self.painted().unwrap_or(0.0);
+    /// So many coats of painted spacer, each as thick as such coats are.
+    pub(super) fn coats(&self, row: &'static RootRow, coats: f64) -> Result<Entry, ChainError> {
         let entry = self.ledger(row, &["usual"], "spacer_coat")?;
         let (thin, thick) = (entry.distribution.quantile(0.0), entry.distribution.quantile(1.0));
         let distribution = match coats > 0.0 && thick > thin {

@@ -2,26 +2,20 @@
 //!
 //! ```text
 //! F = pi d^3 sigma_f / (32 L)                        round cantilever bent at its tip
-//! sigma_f = k sigma_c y^p                            y: share of the hydration at the age of separation
+//! sigma_f = k sigma_c
 //! P(break) = Phi(ln(F_side / F) / s)
 //! ```
 //!
-//! `sigma_c` is the wet compressive strength after an hour ([`crate::gypsum::wet_strength_1h`]), `k` bending over
+//! `sigma_c` is the wet compressive strength at the age of separation ([`crate::stone_strength::wet_pa`]), `k` bending over
 //! compression, `F_side` the sideways force on the tooth. Beam theory; a tooth with a neck is bent at its neck.
 
-use libm::{log, pow};
+use libm::log;
 
 use crate::normal::cdf;
 
 /// Force at the tip of a round cantilever that breaks it at its root, N.
 pub fn breaking_force_n(diameter_m: f64, length_m: f64, bending_strength_pa: f64) -> f64 {
     core::f64::consts::PI * diameter_m * diameter_m * diameter_m * bending_strength_pa / (32.0 * length_m)
-}
-
-/// Bending strength of wet stone, Pa, from its wet compressive strength after an hour and the share `hydrated`, 0 to 1, that
-/// it has reached when it is separated.
-pub fn bending_strength_pa(compressive_1h_pa: f64, ratio: f64, hydrated: f64, exponent: f64) -> f64 {
-    ratio * compressive_1h_pa * pow(hydrated.clamp(0.0, 1.0), exponent)
 }
 
 /// Probability that a tooth with this breaking force breaks under a sideways force; `spread` of the logarithm, positive.
@@ -53,10 +47,9 @@ mod tests {
     }
 
     #[test]
-    fn stronger_older_and_thicker_break_less() {
-        let risk = |d: f64, hydrated: f64, side_n: f64| {
-            let strength_pa = bending_strength_pa(35e6, 0.2, hydrated, 2.0);
-            break_probability(side_n, breaking_force_n(d, 8e-3, strength_pa), 0.4)
+    fn stronger_and_thicker_break_less() {
+        let risk = |d: f64, of_seven_mpa: f64, side_n: f64| {
+            break_probability(side_n, breaking_force_n(d, 8e-3, 7e6 * of_seven_mpa), 0.4)
         };
         assert!(risk(4e-3, 1.0, 2.0) < risk(3e-3, 1.0, 2.0));
         assert!(risk(3e-3, 1.0, 2.0) < risk(3e-3, 0.6, 2.0));

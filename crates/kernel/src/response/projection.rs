@@ -44,7 +44,8 @@ pub fn step_profile(share: f64) -> [f64; PROFILES] {
 
 /// Coefficients for the averages over equal cells from the die to the tray. One cell gives the first alone, two the first
 /// two, none gives nothing.
-pub fn project(cells: &[f64]) -> [f64; PROFILES] {
+#[cfg(test)]
+pub(crate) fn project(cells: &[f64]) -> [f64; PROFILES] {
     let width = 1.0 / cells.len().max(1) as f64;
     let mut integrals = [0.0; 2];
     weigh(

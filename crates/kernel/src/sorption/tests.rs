@@ -12,6 +12,22 @@ fn stretch(duration_s: f64, t_k: f64, face: f64) -> Stretch {
     Stretch { duration_s, t_k, face }
 }
 
+/// Means of [`content_profile`].
+fn mean_content(
+    substance: &Substance,
+    start: f64,
+    stretches: &[Stretch],
+    times_s: &[f64],
+    out: &mut [f64],
+) -> Result<(), SorptionError> {
+    let mut profiles = vec![[f64::NAN; PROFILES]; out.len()];
+    content_profile(substance, start, stretches, times_s, &mut profiles)?;
+    for (out, profile) in out.iter_mut().zip(&profiles) {
+        *out = mean(profile);
+    }
+    Ok(())
+}
+
 fn at(substance: &Substance, start: f64, stretches: &[Stretch], time_s: f64) -> f64 {
     let mut out = [f64::NAN];
     mean_content(substance, start, stretches, &[time_s], &mut out).unwrap();
