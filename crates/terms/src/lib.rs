@@ -4,9 +4,11 @@
 //! [`Fact::Known`], [`Fact::Unknown`] or [`Fact::NotApplicable`]; unknown is never "no".
 
 mod abutment;
+mod answers;
 mod fact;
 mod history;
 mod instant;
+mod questions;
 pub mod ranges;
 mod round;
 mod route;
@@ -15,9 +17,11 @@ mod vocabulary;
 mod words;
 
 pub use abutment::{Abutment, MAX_ABUTMENTS, Tooth};
+pub use answers::{Answer, AnswerKind, Answers, Question, patient, visit};
 pub use fact::Fact;
 pub use history::{Finding, Observation, Reading, Stamp, check_order};
 pub use instant::Instant;
+pub use questions::{PATIENT, VISIT};
 pub use ranges::{Invalid, Range, Unit};
 pub use round::check_round;
 pub use route::{
@@ -25,8 +29,9 @@ pub use route::{
 };
 pub use situation::Situation;
 pub use vocabulary::{
-    Action, Agent, Alloy, Astringent, Bound, ClockOrigin, Contaminant, CordOrder, DisinfectionMethod,
-    Displacement, Exposure, FabricationKind, Fault, Grade, GypsumType, HoldingKind, ImpressionClass, Link,
+    Action, Agent, Alloy, Anticoagulant, Astringent, Bound, CardiacDevice, ClockOrigin, Contaminant, Control,
+    CordOrder, Dilution, DisinfectionMethod, Displacement, Electrode, Exposure, FabricationKind, Fault,
+    Gagging, Grade, GumHealth, GumType, GypsumType, HoldingKind, ImpressionClass, InsulinPump, Link,
     MixMethod, Mobility, Purpose, Step, SulcusState, Technique, TrayKind, TrayMaterial, UndercutPlace,
     Withdrawal,
 };

@@ -40,6 +40,18 @@ pub enum Unit {
     Day,
     /// Coat of paint.
     Coat,
+    /// Month of a twelfth of a year.
+    Month,
+    /// Millimetre of mercury.
+    MmHg,
+    /// International normalised ratio.
+    Inr,
+    /// Millilitre.
+    Millilitre,
+    /// Cartridge of anaesthetic.
+    Cartridge,
+    /// Cord, or piece of one.
+    Cord,
 }
 
 impl Unit {
@@ -57,6 +69,12 @@ impl Unit {
         Unit::Hour,
         Unit::Day,
         Unit::Coat,
+        Unit::Month,
+        Unit::MmHg,
+        Unit::Inr,
+        Unit::Millilitre,
+        Unit::Cartridge,
+        Unit::Cord,
     ];
 
     /// The symbol written after the number.
@@ -74,6 +92,12 @@ impl Unit {
             Unit::Hour => "h",
             Unit::Day => "d",
             Unit::Coat => "coats",
+            Unit::Month => "months",
+            Unit::MmHg => "mmHg",
+            Unit::Inr => "INR",
+            Unit::Millilitre => "mL",
+            Unit::Cartridge => "cartridges",
+            Unit::Cord => "cords",
         }
     }
 
@@ -83,6 +107,10 @@ impl Unit {
             Unit::Celsius => (1.0, 273.15),
             Unit::Percent => (0.01, 0.0),
             Unit::MetrePerSecond | Unit::Second | Unit::Coat => (1.0, 0.0),
+            Unit::Inr | Unit::Cartridge | Unit::Cord => (1.0, 0.0),
+            Unit::Month => (365.25 / 12.0 * 86_400.0, 0.0),
+            Unit::MmHg => (133.322_387_415, 0.0),
+            Unit::Millilitre => (1e-6, 0.0),
             Unit::Millimetre | Unit::Gram => (1e-3, 0.0),
             Unit::Micrometre => (1e-6, 0.0),
             Unit::Degree => (std::f64::consts::PI / 180.0, 0.0),
@@ -246,6 +274,29 @@ pub const SEPARATE_AFTER: Range = Range::new(600.0, 172_800.0, Unit::Minute);
 pub const FIT_LIMIT: Range = Range::new(5e-6, 500e-6, Unit::Micrometre);
 /// Mass lost by an impression, as a share of its mass.
 pub const MASS_LOSS: Range = Range::new(-0.05, 0.6, Unit::Percent);
+/// Since an event in the life of a patient.
+pub const SINCE_EVENT: Range = Range::new(0.0, 600.0 * MONTH_S, Unit::Month);
+/// Blood pressure.
+pub const BLOOD_PRESSURE: Range = Range::new(20.0 * MMHG_PA, 300.0 * MMHG_PA, Unit::MmHg);
+/// International normalised ratio.
+pub const INR: Range = Range::new(0.5, 20.0, Unit::Inr);
+/// Between the incisal edges.
+pub const MOUTH_OPENING: Range = Range::new(1.0 * MM, 80.0 * MM, Unit::Millimetre);
+/// Width of keratinised gum.
+pub const KERATINISED: Range = Range::new(0.0, 15.0 * MM, Unit::Millimetre);
+/// From a margin to the bone.
+pub const MARGIN_TO_BONE: Range = Range::new(0.0, 20.0 * MM, Unit::Millimetre);
+/// How long a medicament stays.
+pub const DWELL: Range = Range::new(0.0, 3600.0, Unit::Minute);
+/// Cartridges of anaesthetic.
+pub const CARTRIDGES: Range = Range::new(0.0, 20.0, Unit::Cartridge);
+/// What a cartridge holds.
+pub const CARTRIDGE_VOLUME: Range = Range::new(0.5e-6, 5e-6, Unit::Millilitre);
+/// Cords and pieces of cord.
+pub const CORDS: Range = Range::new(0.0, 60.0, Unit::Cord);
+
+const MONTH_S: f64 = 365.25 / 12.0 * 86_400.0;
+const MMHG_PA: f64 = 133.322_387_415;
 
 #[cfg(test)]
 mod tests {

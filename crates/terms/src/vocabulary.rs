@@ -137,8 +137,10 @@ vocabulary! {
         Sound = "sound",
         /// Grade 1.
         Grade1 = "grade 1",
-        /// Grade 2 or more.
+        /// Grade 2.
         Grade2 = "grade 2",
+        /// Grade 3: it can be pressed into its socket.
+        Grade3 = "grade 3",
     }
 }
 
@@ -261,6 +263,8 @@ vocabulary! {
         Adrenaline = "adrenaline",
         /// An imidazoline decongestant such as oxymetazoline or tetrahydrozoline.
         Imidazoline = "imidazoline decongestant",
+        /// Zinc chloride.
+        ZincChloride = "zinc chloride",
     }
 }
 
@@ -279,6 +283,8 @@ vocabulary! {
         Adrenaline = "adrenaline",
         /// An imidazoline decongestant.
         Imidazoline = "imidazoline decongestant",
+        /// Zinc chloride, which burns gum and bone.
+        ZincChloride = "zinc chloride",
     }
 }
 
@@ -313,6 +319,128 @@ vocabulary! {
         Precious = "precious",
         /// Nickel or cobalt with chromium.
         Base = "base metal",
+    }
+}
+
+vocabulary! {
+    /// Device of the heart that a patient carries.
+    CardiacDevice {
+        /// None.
+        None = "none",
+        /// A pacemaker.
+        Pacemaker = "pacemaker",
+        /// A defibrillator.
+        Defibrillator = "defibrillator",
+        /// A pacemaker of both ventricles.
+        Resynchroniser = "resynchroniser",
+        /// A recorder under the skin.
+        LoopRecorder = "loop recorder",
+    }
+}
+
+vocabulary! {
+    /// Insulin pump that a patient carries.
+    InsulinPump {
+        /// None.
+        None = "none",
+        /// Worn outside the body.
+        Worn = "worn",
+        /// Implanted.
+        Implanted = "implanted",
+    }
+}
+
+vocabulary! {
+    /// Whether a disease is there, and under control.
+    Control {
+        /// No such disease.
+        None = "none",
+        /// Under control.
+        Controlled = "controlled",
+        /// Not under control.
+        Uncontrolled = "uncontrolled",
+    }
+}
+
+vocabulary! {
+    /// What thins the blood.
+    Anticoagulant {
+        /// Nothing.
+        None = "none",
+        /// Warfarin or another antagonist of vitamin K.
+        Warfarin = "warfarin",
+        /// A direct oral anticoagulant.
+        DirectOral = "direct oral",
+        /// An inhibitor of platelets.
+        Antiplatelet = "antiplatelet",
+    }
+}
+
+vocabulary! {
+    /// How readily a patient gags: five grades (Dickinson & Fiske).
+    Gagging {
+        /// Not at all.
+        None = "none",
+        /// Now and then, under control.
+        Grade1 = "grade 1",
+        /// In routine care, control comes back with reassurance.
+        Grade2 = "grade 2",
+        /// Routinely; options are limited.
+        Grade3 = "grade 3",
+        /// At every treatment, looking included.
+        Grade4 = "grade 4",
+        /// Without contact.
+        Grade5 = "grade 5",
+    }
+}
+
+vocabulary! {
+    /// Thickness of the gum at the margin.
+    GumType {
+        /// Thin and scalloped.
+        Thin = "thin",
+        /// Thick and flat.
+        Thick = "thick",
+    }
+}
+
+vocabulary! {
+    /// Health of the gum at the margin.
+    GumHealth {
+        /// It does not bleed on probing.
+        Healthy = "healthy",
+        /// It bleeds on probing.
+        BleedsOnProbing = "bleeds on probing",
+        /// It bleeds by itself.
+        BleedsByItself = "bleeds by itself",
+    }
+}
+
+vocabulary! {
+    /// Electrode of electrosurgery.
+    Electrode {
+        /// The current returns through the body.
+        Monopolar = "monopolar",
+        /// The current stays between two tips.
+        Bipolar = "bipolar",
+    }
+}
+
+vocabulary! {
+    /// Adrenaline in an anaesthetic.
+    Dilution {
+        /// None.
+        None = "none",
+        /// 20 µg/mL.
+        OneIn50000 = "1:50000",
+        /// 12.5 µg/mL.
+        OneIn80000 = "1:80000",
+        /// 10 µg/mL.
+        OneIn100000 = "1:100000",
+        /// 5 µg/mL.
+        OneIn200000 = "1:200000",
+        /// 2.5 µg/mL.
+        OneIn400000 = "1:400000",
     }
 }
 
@@ -467,6 +595,20 @@ impl HoldingKind {
     }
 }
 
+impl Dilution {
+    /// Mass of adrenaline per volume of anaesthetic, kg/m³: one gram in so many millilitres.
+    pub fn kg_m3(self) -> f64 {
+        match self {
+            Dilution::None => 0.0,
+            Dilution::OneIn50000 => 1e3 / 50_000.0,
+            Dilution::OneIn80000 => 1e3 / 80_000.0,
+            Dilution::OneIn100000 => 1e3 / 100_000.0,
+            Dilution::OneIn200000 => 1e3 / 200_000.0,
+            Dilution::OneIn400000 => 1e3 / 400_000.0,
+        }
+    }
+}
+
 impl ImpressionClass {
     /// Whether the material is mixed from powder and water.
     pub fn is_alginate(self) -> bool {
@@ -489,6 +631,7 @@ impl Astringent {
             Astringent::AluminiumSulfate => Some(Contaminant::AluminiumSulfate),
             Astringent::Adrenaline => Some(Contaminant::Adrenaline),
             Astringent::Imidazoline => Some(Contaminant::Imidazoline),
+            Astringent::ZincChloride => Some(Contaminant::ZincChloride),
         }
     }
 }

@@ -86,7 +86,8 @@ impl Case<'_> {
             Root::ToothStiffness => match situation.mobility.known() {
                 Some(Mobility::Sound) => of_removal("tooth_stiffness"),
                 Some(Mobility::Grade1) => of_removal("tooth_stiffness_mobile_1"),
-                Some(Mobility::Grade2) => of_removal("tooth_stiffness_mobile_2"),
+                // No stiffness of a tooth of grade 3 is known: that of grade 2 is the stiffer, and the cautions speak first.
+                Some(Mobility::Grade2 | Mobility::Grade3) => of_removal("tooth_stiffness_mobile_2"),
                 None => unknown("tooth_stiffness_unknown"),
             },
             _ => Ok(idle(row)),

@@ -53,6 +53,12 @@ pub fn same_dimension(unit: Unit) -> &'static [Unit] {
         Unit::Degree => &[Unit::Degree],
         Unit::Gram => &[Unit::Gram],
         Unit::Coat => &[Unit::Coat],
+        Unit::Month => &[Unit::Month],
+        Unit::MmHg => &[Unit::MmHg],
+        Unit::Inr => &[Unit::Inr],
+        Unit::Millilitre => &[Unit::Millilitre],
+        Unit::Cartridge => &[Unit::Cartridge],
+        Unit::Cord => &[Unit::Cord],
         Unit::Second | Unit::Minute | Unit::Hour | Unit::Day => {
             &[Unit::Second, Unit::Minute, Unit::Hour, Unit::Day]
         }
@@ -68,6 +74,10 @@ pub fn spellings(unit: Unit) -> impl Iterator<Item = (&'static str, Unit)> {
             Unit::Micrometre => &["um", "\u{3bc}m"],
             Unit::Degree => &["deg"],
             Unit::Coat => &["coat"],
+            Unit::Month => &["month"],
+            Unit::Millilitre => &["ml"],
+            Unit::Cartridge => &["cartridge"],
+            Unit::Cord => &["cord"],
             _ => &[],
         };
         std::iter::once(unit.symbol()).chain(others.iter().copied()).map(move |spelling| (spelling, unit))

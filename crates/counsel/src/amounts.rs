@@ -1,0 +1,1 @@
+//! Water, powder, cartridges, stone and waits: exact amounts and their inverses.

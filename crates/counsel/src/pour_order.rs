@@ -1,0 +1,1 @@
+//! Several impressions and few hands: which to pour first.

@@ -1,0 +1,1 @@
+//! Ways to make the copy, compared.
