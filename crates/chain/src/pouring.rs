@@ -41,6 +41,15 @@ pub fn times(pour_s: f64, readings_s: impl Iterator<Item = f64>) -> Vec<f64> {
     times
 }
 
+/// The planned pour and the moments of readings alone, for an answer that shows no curve.
+pub fn few_times(pour_s: f64, readings_s: impl Iterator<Item = f64>) -> Vec<f64> {
+    let last = TIMES_MIN[TIMES_MIN.len() - 1] * 60.0;
+    let mut times: Vec<f64> = readings_s.filter(|&t_s| t_s >= 0.0 && t_s <= last).chain([pour_s]).collect();
+    times.sort_by(f64::total_cmp);
+    times.dedup();
+    times
+}
+
 /// Evaluates the curve.
 ///
 /// # Errors

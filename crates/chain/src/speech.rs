@@ -22,8 +22,31 @@ pub const MAINLY: f64 = 0.5;
 /// An unknown fact is asked for when at least this share of the variance hangs on it.
 const LEAST_ASK: f64 = 0.02;
 
+/// Shares and chances over the samples that words are made from.
+#[derive(Clone, Copy, Debug)]
+pub struct Shares {
+    /// Chance that a slender stone tooth breaks on separation.
+    pub break_chance: f64,
+    /// Share of the samples whose undercut is as deep as the layer.
+    pub locked: f64,
+    /// Share of the samples in which a web between teeth tears.
+    pub web_tear: f64,
+    /// Share of the samples whose tray was in place before the mix stopped flowing.
+    pub seated_in_time: f64,
+    /// Share of the samples that had set at removal.
+    pub set_at_removal: f64,
+    /// Share of the samples whose agar was molten where it had to be.
+    pub melted: f64,
+    /// Share of the samples whose stone has water for every grain.
+    pub water_suffices: f64,
+    /// Share of the samples outside what the elements of the layer were made for.
+    pub out_of_domain: f64,
+}
+
 /// What the words are made from.
 pub struct Facts<'a> {
+    /// Shares and chances over the samples.
+    pub shares: Shares,
     /// Situation.
     pub situation: &'a Situation,
     /// Route.
@@ -42,18 +65,6 @@ pub struct Facts<'a> {
     pub retentive_rad: f64,
     /// Each limit alone.
     pub limits: &'a [LimitResult],
-    /// Chance that a slender stone tooth breaks on separation.
-    pub break_chance: f64,
-    /// Share of the samples whose undercut is as deep as the layer.
-    pub locked: f64,
-    /// Share of the samples in which a web between teeth tears.
-    pub web_tear: f64,
-    /// Share of the samples whose tray was in place before the mix stopped flowing.
-    pub seated_in_time: f64,
-    /// Share of the samples that had set at removal.
-    pub set_at_removal: f64,
-    /// Share of the samples whose agar was molten where it had to be.
-    pub melted: f64,
     /// What must be said first of a second pour.
     pub second_pour: Vec<String>,
     /// Disinfectants and what may keep the material from setting.
@@ -66,12 +77,8 @@ pub struct Facts<'a> {
     pub full: bool,
     /// The present, s from the start of mixing, once the clock runs.
     pub now_s: Option<f64>,
-    /// Share of the samples whose stone has water for every grain.
-    pub water_suffices: f64,
     /// What the readings did.
     pub conditioning: Conditioning,
-    /// Share of the samples outside what the elements of the layer were made for.
-    pub out_of_domain: f64,
     /// False when a record lacks its first stamp.
     pub start_stamped: bool,
 }
@@ -98,8 +105,7 @@ impl Facts<'_> {
             p if p <= UNLIKELY => VerdictWord::Unlikely,
             _ => VerdictWord::CannotTell,
         };
-        let mut unanswerable = self.unanswerable();
-        unanswerable.extend(self.obstacles());
+        let unanswerable = self.in_the_way();
         if !unanswerable.is_empty() {
             // An obstacle takes "likely" away; it does not make an unlikely result open again.
             if word == VerdictWord::Likely || !self.situation.purpose.in_checked_scope() {
@@ -118,14 +124,14 @@ impl Facts<'_> {
                 ),
             );
         }
-        if self.water_suffices < 0.5 {
+        if self.shares.water_suffices < 0.5 {
             reasons.push(
                 "the stone has less water than its powder needs to hydrate (18.6 g per 100 g): it will stay weak and \
                  cannot copy a margin"
                     .to_owned(),
             );
         }
-        if self.melted < 0.9 {
+        if self.shares.melted < 0.9 {
             let (what, remedy) = if self.route.technique == Technique::AgarOverAlginate {
                 (
                     "the agar on the tooth has gelled before the alginate reaches it, and does not bond",
@@ -134,17 +140,17 @@ impl Facts<'_> {
             } else {
                 ("the agar has not melted to the axis of its tube", "boil it longer, or in a thinner tube")
             };
-            let chance = 100.0 * (1.0 - self.melted);
+            let chance = 100.0 * (1.0 - self.shares.melted);
             reasons.push(format!("{what} (a chance of {chance:.0} %): {remedy}"));
         }
-        if self.seated_in_time < 0.9 {
+        if self.shares.seated_in_time < 0.9 {
             let agar = self.route.material.class == ImpressionClass::Agar;
             let (what, remedy) = if agar {
                 ("the agar", "temper it warmer or shorter, or seat sooner")
             } else {
                 ("the mix", "cool it, or seat sooner")
             };
-            reasons.push(match self.seated_in_time {
+            reasons.push(match self.shares.seated_in_time {
                 share if share < 0.05 => {
                     format!("{what} has almost certainly stopped flowing when the tray is seated: {remedy}")
                 }
@@ -156,23 +162,23 @@ impl Facts<'_> {
         }
         reasons.extend(self.missed_margins());
         reasons.extend(self.tight_limit());
-        if self.break_chance > 0.1 {
+        if self.shares.break_chance > 0.1 {
             reasons.push(format!(
                 "a slender stone tooth breaks on separation in some {:.0} of 100: block out the undercut, let the stone harden \
                  longer, draw along the teeth",
-                100.0 * self.break_chance
+                100.0 * self.shares.break_chance
             ));
         }
-        if self.web_tear > 0.1 {
+        if self.shares.web_tear > 0.1 {
             reasons.push(format!(
                 "webs between teeth tear with a chance of {:.0} %: block out open embrasures",
-                100.0 * self.web_tear
+                100.0 * self.shares.web_tear
             ));
         }
-        if (LIKELY..0.9).contains(&self.set_at_removal) {
+        if (LIKELY..0.9).contains(&self.shares.set_at_removal) {
             reasons.push(format!(
                 "the chance that it has set throughout at the moment of removal is only {:.0} %",
-                100.0 * self.set_at_removal
+                100.0 * self.shares.set_at_removal
             ));
         }
         for window in self.windows.iter().filter(|window| window.state == WindowState::NoWindow) {
@@ -198,18 +204,25 @@ impl Facts<'_> {
         Verdict { word, usable, captured, fits, reasons, mainly_assumed, weak_share, faults }
     }
 
+    /// Everything that takes *likely* away.
+    pub fn in_the_way(&self) -> Vec<String> {
+        let mut list = self.unanswerable();
+        list.extend(self.obstacles());
+        list
+    }
+
     /// What takes *likely* away although no figure counts it.
     fn obstacles(&self) -> Vec<String> {
         let mut list = Vec::new();
-        if self.locked > 0.05 {
+        if self.shares.locked > 0.05 {
             list.push(format!(
                 "the undercut is as deep as the material before it (a chance of {:.0} %): a rigid tray does not come off; block it \
                  out, or make more room",
-                100.0 * self.locked
+                100.0 * self.shares.locked
             ));
         }
-        if self.set_at_removal < LIKELY {
-            let chance = match self.set_at_removal {
+        if self.shares.set_at_removal < LIKELY {
+            let chance = match self.shares.set_at_removal {
                 share if share < 0.05 => {
                     "it has almost certainly not set throughout at the moment of removal".to_owned()
                 }
@@ -383,7 +396,7 @@ impl Facts<'_> {
         for ratio in &self.ratios {
             list.push(format!("{ratio}: strength, setting and printed times are not checked there"));
         }
-        if self.out_of_domain > 0.2 && self.situation.purpose.has_die() {
+        if self.shares.out_of_domain > 0.2 && self.situation.purpose.has_die() {
             list.push(
                 "the preparation, or the space around it in the tray, lies outside what the model of the tray was made for"
                     .to_owned(),
@@ -508,10 +521,10 @@ impl Facts<'_> {
     /// Where the case lies outside what was checked.
     pub fn outside(&self) -> Vec<String> {
         let mut list = Vec::new();
-        if self.out_of_domain > 0.05 {
+        if self.shares.out_of_domain > 0.05 {
             list.push(format!(
                 "relief, height or ceiling lie outside what the elements of the tray were made for, with a chance of {:.0} %",
-                100.0 * self.out_of_domain
+                100.0 * self.shares.out_of_domain
             ));
         }
         for quantity in self.quantities.iter().filter(|quantity| quantity.beyond_checked) {

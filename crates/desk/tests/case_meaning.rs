@@ -4,11 +4,11 @@
 
 use desk::case_file::{Case, CaseCode, CaseLimits, parse};
 use terms::{
-    Abutment, Astringent, Baths, CordOrder, Displacement, Exposure, Fabrication, FabricationKind, Fact,
-    Fault, Finding, GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Instant, Material, Mix,
-    MixMethod, Mobility, Observation, Plan, ProductId, Purpose, Reading, Restoration, Route, Situation,
-    Stamp, Step, Stone, SulcusState, Technique, Tooth, Tray, TrayKind, TrayMaterial, UndercutPlace, Unit,
-    Withdrawal,
+    Abutment, Answer, Answers, Astringent, Baths, CordOrder, Displacement, Exposure, Fabrication,
+    FabricationKind, Fact, Fault, Finding, GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Instant,
+    Material, Mix, MixMethod, Mobility, Observation, Plan, ProductId, Purpose, Reading, Restoration, Route,
+    Situation, Stamp, Step, Stone, SulcusState, Technique, Tooth, Tray, TrayKind, TrayMaterial,
+    UndercutPlace, Unit, Withdrawal,
 };
 
 fn read(text: &str) -> Case {
@@ -54,6 +54,23 @@ sulcus = "fluid"
 [[situation.abutment]]
 tooth = "34"
 sulcus = "dry"
+
+[patient]
+device = "pacemaker"
+since_infarction = "5 months"
+since_bypass = "not applicable"
+systolic = "142 mmHg"
+inr = "2.4 INR"
+mouth_opening = "38 mm"
+latex_allergy = false
+
+[visit]
+cartridges = "2 cartridges"
+cartridge_volume = "1.8 mL"
+adrenaline = "1:100000"
+cords_in = "4 cords"
+medicament_dwell = "90 s"
+piece_missing = "not applicable"
 
 [route]
 displacement = "single cord"
@@ -167,6 +184,38 @@ fn every_field_becomes_its_member_in_si() {
     let at = |seconds: f64| Instant::from_millis((20_514 * 24 + 8) * 3_600_000).plus_seconds(seconds);
     let tooth = |quadrant, place| Fact::Known(Tooth::new(quadrant, place).unwrap());
     let observation = |seconds, reading| Observation { at: at(seconds), reading };
+    let answers = |table: &str, mut answers: Answers, said: &[(&str, Fact<Answer>)]| {
+        for (name, fact) in said {
+            answers.answer(table, name, *fact).unwrap();
+        }
+        answers
+    };
+    let number = |si| Fact::Known(Answer::Number(si));
+    let patient = answers(
+        "patient",
+        terms::patient(),
+        &[
+            ("device", Fact::Known(Answer::Word("pacemaker"))),
+            ("since_infarction", number(5.0 * 30.4375 * 86_400.0)),
+            ("since_bypass", Fact::NotApplicable),
+            ("systolic", number(Unit::MmHg.to_si(142.0))),
+            ("inr", number(2.4)),
+            ("mouth_opening", number(Unit::Millimetre.to_si(38.0))),
+            ("latex_allergy", Fact::Known(Answer::Flag(false))),
+        ],
+    );
+    let visit = answers(
+        "visit",
+        terms::visit(),
+        &[
+            ("cartridges", number(2.0)),
+            ("cartridge_volume", number(Unit::Millilitre.to_si(1.8))),
+            ("adrenaline", Fact::Known(Answer::Word("1:100000"))),
+            ("cords_in", number(4.0)),
+            ("medicament_dwell", number(90.0)),
+            ("piece_missing", Fact::NotApplicable),
+        ],
+    );
     let expected = Case {
         code: CaseCode::new("TW-0007").unwrap(),
         title: Some("A title".to_owned()),
@@ -206,6 +255,8 @@ fn every_field_becomes_its_member_in_si() {
             astringent: Fact::Known(Astringent::FerricSulfate),
             astringent_rinsed: Fact::Known(true),
         },
+        patient,
+        visit,
         route: Route {
             displacement: Fact::Known(Displacement::SingleCord),
             cords_leave: Fact::Known(CordOrder::OneByOne),

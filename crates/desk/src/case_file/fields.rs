@@ -9,6 +9,7 @@ use terms::{
     Tooth, TrayKind, TrayMaterial, UndercutPlace, Unit, Withdrawal,
 };
 
+use super::asked::{PATIENT_FIELDS, VISIT_FIELDS};
 use super::code::CaseCode;
 pub use super::rules::{Context, Rule};
 use super::{MAX_ENTRIES, quantity};
@@ -41,7 +42,7 @@ pub enum Presence {
 }
 
 /// A field of a table.
-#[derive(Debug)]
+#[derive(Clone, Copy, Debug)]
 pub struct Field {
     /// Name within its table.
     pub name: &'static str,
@@ -99,6 +100,8 @@ pub enum Absent {
     Nothing,
     /// The fact is unknown.
     Unknown,
+    /// The fact is unknown, and "not applicable" is no answer to it.
+    Asked,
     /// The fact is not applicable where the rule says so, and unknown elsewhere.
     Unless(Rule),
     /// It must be given together with this field of the same table, and never without it.
@@ -121,6 +124,18 @@ pub const TABLES: &[Table] = &[
         presence: Presence::Repeated { most: MAX_ABUTMENTS },
         about: "A prepared tooth, in the order of syringing; with none listed nothing is known of the teeth.",
         fields: ABUTMENT,
+    },
+    Table {
+        path: "patient",
+        presence: Presence::Optional,
+        about: "Facts about the patient that cautions hang on; never a name.",
+        fields: PATIENT_FIELDS,
+    },
+    Table {
+        path: "visit",
+        presence: Presence::Optional,
+        about: "What is done and used at this visit beside the route.",
+        fields: VISIT_FIELDS,
     },
     Table { path: "route", presence: Presence::Required, about: "How the copy is made.", fields: ROUTE },
     Table {
@@ -504,9 +519,14 @@ impl Table {
 }
 
 impl Field {
-    /// Whether "unknown" and "not applicable" may be written.
+    /// Whether "unknown" may be written.
     pub fn is_fact(&self) -> bool {
-        matches!(self.absent, Absent::Unknown | Absent::Unless(_) | Absent::With(_))
+        matches!(self.absent, Absent::Unknown | Absent::Asked | Absent::Unless(_) | Absent::With(_))
+    }
+
+    /// Whether "not applicable" may be written.
+    pub fn may_not_arise(&self) -> bool {
+        self.is_fact() && self.absent != Absent::Asked
     }
 
     /// The words that may be written in quotes beside a quantity or a truth value.
@@ -517,7 +537,10 @@ impl Field {
             _ => Vec::new(),
         };
         if self.is_fact() {
-            words.extend([UNKNOWN, NOT_APPLICABLE]);
+            words.push(UNKNOWN);
+        }
+        if self.may_not_arise() {
+            words.push(NOT_APPLICABLE);
         }
         words
     }

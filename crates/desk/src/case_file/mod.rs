@@ -20,6 +20,7 @@
 //! other is refused. A fact that is not given is unknown, never "no", except where [`fields::Rule`] says that the
 //! question does not arise.
 
+mod asked;
 mod code;
 pub mod fields;
 mod moment;
@@ -60,6 +61,10 @@ pub struct Case {
     pub note: Option<String>,
     /// The mouth and the room.
     pub situation: terms::Situation,
+    /// Facts about the patient.
+    pub patient: terms::Answers,
+    /// Facts about the visit.
+    pub visit: terms::Answers,
     /// The way the copy is made.
     pub route: terms::Route,
     /// Recorded moments of steps, in the order of the file.

@@ -7,7 +7,8 @@ const MAX_CHARS: usize = 40;
 /// A whole word that belongs to exactly one candidate will do too: "humid" is "sealed humid".
 pub fn nearest<'a>(given: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let length = given.chars().count();
-    if length == 0 || length > MAX_CHARS {
+    // Figures are never guessed.
+    if length > MAX_CHARS || !given.contains(char::is_alphabetic) {
         return None;
     }
     let given = given.to_lowercase();
@@ -41,6 +42,7 @@ mod tests {
         assert_eq!(nearest("addition", words), Some("addition silicone"));
         assert_eq!(nearest("wax", words), None);
         assert_eq!(nearest("", words), None);
+        assert_eq!(nearest("1:1000", ["1:50000", "1:100000"]), None);
         assert_eq!(nearest(&"a".repeat(100_000), words), None);
     }
 }

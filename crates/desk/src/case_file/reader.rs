@@ -8,6 +8,7 @@ use terms::{
     Withdrawal, check_order, check_round,
 };
 
+use super::asked;
 use super::fields::Context;
 use super::problem::Problem;
 use super::sheet::Sheet;
@@ -28,6 +29,8 @@ pub fn read(text: &str) -> Result<Case, Vec<Problem>> {
     });
     let situation = read_situation(&sheet);
     let route = read_route(&sheet);
+    let patient = asked::read(&mut sheet, "patient", terms::patient());
+    let visit = asked::read(&mut sheet, "visit", terms::visit());
     let stamps = read_stamps(&sheet);
     let observations = read_observations(&sheet);
     check_situation(&mut sheet, &situation);
@@ -46,6 +49,8 @@ pub fn read(text: &str) -> Result<Case, Vec<Problem>> {
             demo: sheet.flag("demo").unwrap_or(false),
             note: sheet.text("note"),
             situation,
+            patient,
+            visit,
             route,
             stamps: stamps.into_iter().map(|(_, stamp)| stamp).collect(),
             observations: observations.into_iter().map(|(_, observation)| observation).collect(),

@@ -35,7 +35,7 @@ fn table_schema(table: &Table) -> Map<String, Value> {
                 dependent.insert(other.to_owned(), json!([field.name]));
             }
             Absent::OneOfThese => choices.push(json!({ "required": [field.name] })),
-            Absent::Nothing | Absent::Unknown | Absent::Unless(_) => {}
+            Absent::Nothing | Absent::Unknown | Absent::Asked | Absent::Unless(_) => {}
         }
     }
     for child in table.children() {
@@ -104,7 +104,7 @@ fn description(field: &Field) -> String {
     let absent = match field.absent {
         Absent::Required => " Required.".to_owned(),
         Absent::Nothing => String::new(),
-        Absent::Unknown => " Absent means unknown.".to_owned(),
+        Absent::Unknown | Absent::Asked => " Absent means unknown.".to_owned(),
         Absent::Unless(rule) => format!(" Absent means not applicable {}, else unknown.", rule.about()),
         Absent::With(other) => format!(" Required with {other}, and only then."),
         Absent::OneOfThese => " Exactly one reading is given.".to_owned(),

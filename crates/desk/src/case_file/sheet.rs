@@ -160,6 +160,11 @@ impl Sheet {
         }
     }
 
+    /// Whatever was read, where a fact may be of any kind.
+    pub fn datum(&self, path: &str) -> Fact<Datum> {
+        self.entries.get(path).cloned().unwrap_or(Fact::Unknown)
+    }
+
     /// A quantity that may be unknown.
     pub fn number_fact(&self, path: &str) -> Fact<f64> {
         self.fact(path, self.number(path))

@@ -44,7 +44,7 @@ pub fn read(field: &Field, value: &DeValue<'_>) -> Result<Fact<Datum>, Refusal> 
     let text = value.as_str();
     match text {
         Some(UNKNOWN) if field.is_fact() => return Ok(Fact::Unknown),
-        Some(NOT_APPLICABLE) if field.is_fact() => return Ok(Fact::NotApplicable),
+        Some(NOT_APPLICABLE) if field.may_not_arise() => return Ok(Fact::NotApplicable),
         _ => {}
     }
     let datum = match field.kind {

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use terms::{Fact, Material, Observation, Reading};
 
+use super::asked;
 use super::fields::{Absent, Context, Field, Kind, NOT_APPLICABLE, Presence, TABLES, Table, UNKNOWN};
 use super::value::Datum;
 use super::{Case, SCHEMA_VERSION, moment, quantity};
@@ -72,7 +73,7 @@ fn segment_index(path: &str) -> Option<usize> {
 
 fn means_the_same_absent(field: &Field, fact: &Fact<Datum>, context: &Context) -> bool {
     match field.absent {
-        Absent::Unknown => *fact == Fact::Unknown,
+        Absent::Unknown | Absent::Asked => *fact == Fact::Unknown,
         Absent::Unless(rule) if rule.applies(context) => *fact == Fact::NotApplicable,
         Absent::Unless(_) => *fact == Fact::Unknown,
         Absent::Nothing => *fact == Fact::Known(Datum::Flag(false)),
@@ -112,6 +113,8 @@ fn list(case: &Case) -> List {
         put("note", text(note));
     }
     list_situation(case, &mut put);
+    asked::list(&case.patient, "patient", &mut put);
+    asked::list(&case.visit, "visit", &mut put);
     list_route(case, &mut put);
     for (index, stamp) in case.stamps.iter().enumerate() {
         put(&format!("stamps[{index}].step"), word(stamp.step.word()));

@@ -188,7 +188,7 @@ fn push_table(text: &mut String, table: &Table, open: &str, index: usize, choice
             Absent::Required => true,
             Absent::OneOfThese => field.name == chosen,
             Absent::With(other) => other == chosen,
-            Absent::Nothing | Absent::Unknown | Absent::Unless(_) => draw.chance(70),
+            Absent::Nothing | Absent::Unknown | Absent::Asked | Absent::Unless(_) => draw.chance(70),
         };
         if given {
             let value = match choice.fixed(&path, index) {
@@ -219,7 +219,7 @@ fn value(path: &str, field: &Field, index: usize, choice: &Choice, draw: &mut Dr
         (false, _) => &[UNKNOWN, NOT_APPLICABLE],
     };
     if field.is_fact() && draw.chance(15) {
-        return format!("\"{}\"", draw.one(open_words));
+        return format!("\"{}\"", if field.may_not_arise() { draw.one(open_words) } else { UNKNOWN });
     }
     match field.kind {
         Kind::Version => "1".to_owned(),
