@@ -2,6 +2,7 @@
 
 pub mod card;
 pub mod case_file;
+pub mod clinic_file;
 pub mod command;
 pub mod digits;
 pub mod load;

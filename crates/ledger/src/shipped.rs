@@ -21,6 +21,7 @@ pub const FILES: &[(&str, &str)] = &[
     ("taught.toml", include_str!("../../../data/taught.toml")),
     ("technique.toml", include_str!("../../../data/technique.toml")),
     ("usual.toml", include_str!("../../../data/usual.toml")),
+    ("visit.toml", include_str!("../../../data/visit.toml")),
     ("vinyl-polyether-hybrid.toml", include_str!("../../../data/vinyl-polyether-hybrid.toml")),
 ];
 

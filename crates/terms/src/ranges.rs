@@ -292,6 +292,8 @@ pub const DWELL: Range = Range::new(0.0, 3600.0, Unit::Minute);
 pub const CARTRIDGES: Range = Range::new(0.0, 20.0, Unit::Cartridge);
 /// What a cartridge holds.
 pub const CARTRIDGE_VOLUME: Range = Range::new(0.5e-6, 5e-6, Unit::Millilitre);
+/// Chair time of a visit.
+pub const CHAIR: Range = Range::new(0.0, 8.0 * 3600.0, Unit::Minute);
 /// Cords and pieces of cord.
 pub const CORDS: Range = Range::new(0.0, 60.0, Unit::Cord);
 

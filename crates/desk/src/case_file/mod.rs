@@ -84,6 +84,11 @@ pub struct CaseLimits {
     pub wall_space_m: Option<f64>,
 }
 
+/// The SI value of a text such as "3 mm" in the range, as in a case file; none when it is not one.
+pub fn quantity_text(text: &str, range: &terms::Range) -> Option<f64> {
+    quantity::parse(text, range.unit).ok().filter(|si| range.contains(*si))
+}
+
 /// Reads a case file; `file_name` appears in the messages and is not opened.
 ///
 /// # Errors
