@@ -1,9 +1,166 @@
 //! Ways to make the copy, compared.
+//!
+//! What is at hand gives candidates ([`candidates`]); the rulebook gives each its standing ([`standing`]); the chain follows those that are
+//! not blocked ([`follow`]); [`rank`] puts them in order. [`routes`] is the way through, top to bottom.
 
 mod candidates;
 mod change;
 mod clinic;
+mod elsewhere;
+mod follow;
 mod rank;
+mod report;
+mod standing;
+mod stops;
 mod times;
 
+pub use change::Change;
 pub use clinic::{Clinic, Keeping, Kit, Means, Remake, TrayAtHand};
+pub use rank::Difference;
+pub use report::{Asked, Blocked, NotToday, ORDER, Refused, RouteLine, Routes, Scan, ScanFigure, Then};
+
+use chain::{ChainError, Effort};
+use ledger::{Limits, Parameters};
+use terms::Instant;
+
+use crate::View;
+use crate::cautions::Rulebook;
+use candidates::Candidate;
+use change::TURNS;
+use follow::{Entered, Followed, follow, order};
+use standing::Standing;
+
+/// What a comparison is asked of.
+#[derive(Clone, Copy)]
+pub struct Question<'a> {
+    /// The case.
+    pub view: View<'a>,
+    /// What is at hand.
+    pub clinic: &'a Clinic,
+    /// The cautions.
+    pub rulebook: &'a Rulebook,
+    /// The ledger.
+    pub parameters: &'a Parameters,
+    /// Limits.
+    pub limits: &'a Limits,
+    /// The present.
+    pub now: Instant,
+}
+
+/// How much is followed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Pace {
+    /// Samples of a route.
+    pub effort: Effort,
+    /// Samples of a route under a single change.
+    pub turned: Effort,
+    /// How many of the best are also followed with other means.
+    pub with_other_means: usize,
+    /// How many of the best are turned; none is a first answer.
+    pub contenders: usize,
+}
+
+impl Pace {
+    /// A first answer.
+    pub const FIRST: Pace = Pace {
+        effort: Effort { points: 4 },
+        turned: Effort { points: 4 },
+        with_other_means: 0,
+        contenders: 0,
+    };
+    /// The whole answer.
+    pub const WHOLE: Pace = Pace {
+        effort: Effort { points: 32 },
+        turned: Effort { points: 8 },
+        with_other_means: 3,
+        contenders: 3,
+    };
+}
+
+/// Compares the routes of a case.
+///
+/// # Errors
+/// When the ledger lacks a row. A route that the chain refuses is told, and the others are compared.
+pub fn routes(asked: &Question, pace: Pace) -> Result<Routes, ChainError> {
+    let view = &asked.view;
+    let means = candidates::means(view, asked.clinic);
+    let planned = candidates::planned_means(view);
+    let mut refused = Vec::new();
+
+    // Every material in every tray with the first means that is open, and what the stops block on the way.
+    let (mut entered, mut blocked) = (Vec::new(), stops::Tally::default());
+    for first in candidates::with_means(view, asked.clinic, means.first().unwrap_or(&UNSAID)) {
+        let each = means.iter().map(|means| enter(asked, candidates::change_means(&first, means, planned.as_ref())));
+        let each: Vec<Entered> = if means.is_empty() { vec![enter(asked, first)] } else { each.collect() };
+        for entered in &each {
+            blocked.count(entered);
+        }
+        if let Some(best) = each.into_iter().min_by_key(|entered| entered.standing.rank())
+            && best.standing.stops.is_empty()
+        {
+            entered.push(best);
+        }
+    }
+    let mut followed = follow(asked, entered, pace.effort, &mut refused)?;
+
+    // The best of them with the other means.
+    let (open, _) = apart(&followed);
+    let best: Vec<Candidate> = order(&open)
+        .into_iter()
+        .flatten()
+        .take(pace.with_other_means)
+        .filter_map(|place| open.get(place))
+        .map(|followed| followed.candidate.clone())
+        .collect();
+    let mut others = Vec::new();
+    for candidate in &best {
+        for other in means.iter().filter(|means| **means != candidate.means) {
+            let other = enter(asked, candidates::change_means(candidate, other, planned.as_ref()));
+            if other.standing.stops.is_empty() {
+                others.push(other);
+            }
+        }
+    }
+    followed.extend(follow(asked, others, pace.effort, &mut refused)?);
+
+    let (open, waiting) = apart(&followed);
+    let groups: Vec<Vec<&Followed>> = order(&open)
+        .into_iter()
+        .map(|group| group.into_iter().filter_map(|place| open.get(place).copied()).collect())
+        .collect();
+    let leaders: Vec<&Followed> = groups.iter().flatten().copied().take(pace.contenders).collect();
+    let first = groups.iter().flatten().next().map(|followed| &followed.outlook);
+    let line = |followed: &&Followed| followed.line(first);
+    Ok(Routes {
+        clinic: asked.clinic.title.clone(),
+        order: ORDER,
+        samples: pace.effort.samples(),
+        ranked: groups.iter().map(|group| group.iter().map(line).collect()).collect(),
+        waiting: waiting.iter().map(|followed| followed.line(None)).collect(),
+        questions: stops::questions(&waiting),
+        blocked: blocked.report(),
+        refused,
+        changes: change::changes(asked, &leaders, pace.turned)?,
+        tried: if leaders.is_empty() { Vec::new() } else { TURNS.iter().map(|(words, _)| *words).collect() },
+        not_today: elsewhere::not_today(asked, &followed, &means, pace)?,
+        scan: elsewhere::scan(asked)?,
+    })
+}
+
+/// What stands in where neither the case nor the clinic says how the gum is displaced.
+const UNSAID: Means = Means {
+    displacement: terms::Displacement::None,
+    cords_leave: terms::Fact::NotApplicable,
+    medicament: terms::Fact::Unknown,
+    electrode: terms::Fact::NotApplicable,
+};
+
+fn enter<'r>(asked: &Question<'r>, candidate: Candidate) -> Entered<'r> {
+    let standing = Standing::of(asked.rulebook, &candidate, &asked.view);
+    Entered { candidate, standing }
+}
+
+/// Those that are open, and those that wait for answers.
+fn apart<'a, 'r>(followed: &'a [Followed<'r>]) -> (Vec<&'a Followed<'r>>, Vec<&'a Followed<'r>>) {
+    followed.iter().partition(|followed| followed.standing.is_open())
+}

@@ -27,6 +27,11 @@ struct File {
     means: Vec<MeansRow>,
     #[serde(default)]
     keeping: Vec<KeepingRow>,
+    // Rows of the ledger, which read themselves.
+    #[serde(default)]
+    product: Vec<toml::Value>,
+    #[serde(default)]
+    value: Vec<toml::Value>,
 }
 
 #[derive(Deserialize)]
@@ -92,12 +97,32 @@ struct SegmentRow {
     labelled_contact: Option<String>,
 }
 
+/// What a clinic file holds.
+#[derive(Clone, Debug)]
+pub struct Stock {
+    /// What is at hand.
+    pub clinic: Clinic,
+    /// Products with their instructions, and values of theirs, as a ledger file: its name and text.
+    pub rows: (String, String),
+}
+
 /// Reads a clinic file; `name` appears in the messages.
 ///
 /// # Errors
 /// What is wrong, with what was given and what is allowed.
-pub fn parse(name: &str, text: &str) -> Result<Clinic> {
-    let file: File = toml::from_str(text).with_context(|| format!("{name}: not a clinic file"))?;
+pub fn parse(name: &str, text: &str) -> Result<Stock> {
+    let mut file: File = toml::from_str(text).with_context(|| format!("{name}: not a clinic file"))?;
+    let mut rows = toml::Table::new();
+    for (key, list) in [("product", &mut file.product), ("value", &mut file.value)] {
+        if !list.is_empty() {
+            rows.insert(key.to_owned(), toml::Value::Array(std::mem::take(list)));
+        }
+    }
+    let rows = (name.to_owned(), toml::to_string(&rows).with_context(|| format!("{name}: rows of the ledger"))?);
+    Ok(Stock { clinic: clinic(name, file)?, rows })
+}
+
+fn clinic(name: &str, file: File) -> Result<Clinic> {
     if file.kit.is_empty() || file.tray.is_empty() || file.means.is_empty() {
         bail!("{name}: given no kit, no tray or no means; allowed at least one of each");
     }

@@ -5,11 +5,12 @@ use std::io::Write;
 use anyhow::{Context, Result, bail};
 use chain::Effort;
 use clap::{Parser, Subcommand};
+use counsel::routes::Pace;
 use jiff::tz::TimeZone;
 use terms::Instant;
 
 use crate::card::{self, Card};
-use crate::{case_file, load, sources};
+use crate::{case_file, load, routes_page, sources};
 
 /// Carries a prepared tooth into stone: windows, errors and their sources, from your own conditions.
 #[derive(Parser)]
@@ -18,6 +19,9 @@ pub struct Arguments {
     /// What to do; without it the card of the demo case is printed.
     #[command(subcommand)]
     command: Option<Command>,
+    /// A clinic file: what is at hand, with its products and their instructions. `trayward example clinic` prints one.
+    #[arg(long, global = true)]
+    clinic: Option<String>,
 }
 
 #[derive(Subcommand)]
@@ -38,6 +42,20 @@ enum Command {
         /// The sentence, the questions and the time strip alone.
         #[arg(long)]
         short: bool,
+    },
+    /// The routes of a case: what to ask first, which are open, which is best and why, what would change that.
+    Routes {
+        /// A case file, `demo`, or `demo/NAME`.
+        case: String,
+        /// The present, as for `forecast`.
+        #[arg(long)]
+        at: Option<String>,
+        /// The whole comparison as JSON.
+        #[arg(long)]
+        json: bool,
+        /// A first answer from few samples, without changes.
+        #[arg(long)]
+        coarse: bool,
     },
     /// Every comparison with something outside this project, computed now.
     Checks {
@@ -79,15 +97,20 @@ pub const FORECAST_SCHEMA: &str = include_str!("../../../docs/forecast.schema.js
 /// # Errors
 /// When a name, a file or an argument cannot be used; the message says what was given and what is allowed.
 pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
+    let clinic = arguments.clinic.as_deref();
     match &arguments.command {
-        None => forecast("demo", &Asked::default(), machine, zone, out),
+        None => forecast("demo", &Asked { clinic, ..Asked::default() }, machine, zone, out),
         Some(Command::Forecast { case, at, json, coarse, short }) => {
-            let asked = Asked { at: at.as_deref(), json: *json, coarse: *coarse, short: *short };
+            let asked = Asked { clinic, at: at.as_deref(), json: *json, coarse: *coarse, short: *short };
             forecast(case, &asked, machine, zone, out)
+        }
+        Some(Command::Routes { case, at, json, coarse }) => {
+            let asked = Asked { clinic, at: at.as_deref(), json: *json, coarse: *coarse, short: false };
+            routes(case, &asked, machine, out)
         }
         Some(Command::Checks { markdown }) => checks(*markdown, out),
         Some(Command::Coverage { markdown }) => coverage(*markdown, out),
-        Some(Command::Source { key, case }) => source(key, case, machine, out),
+        Some(Command::Source { key, case }) => source(key, case, clinic, machine, out),
         Some(Command::Example { name }) => example(name.as_deref(), out),
         Some(Command::Schema { of }) => schema(of, out),
     }
@@ -96,6 +119,7 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
 /// How a forecast is asked for.
 #[derive(Default)]
 struct Asked<'a> {
+    clinic: Option<&'a str>,
     at: Option<&'a str>,
     json: bool,
     coarse: bool,
@@ -110,8 +134,31 @@ fn forecast(
     out: &mut impl Write,
 ) -> Result<()> {
     let case = load::case(name)?;
+    let stock = load::stock(asked.clinic, case.demo)?;
+    let (now, present) = present(name, &case, asked, machine)?;
+    let effort = if asked.coarse { Effort::COARSE } else { Effort::FULL };
+    let (parameters, _) = load::parameters(&case, &stock)?;
+    let forecast = load::forecast(&case, &stock, effort, now).with_context(|| name.to_owned())?;
+    if asked.json {
+        serde_json::to_writer_pretty(&mut *out, &forecast)?;
+        writeln!(out)?;
+        return Ok(());
+    }
+    let card =
+        Card { name, case: &case, forecast: &forecast, parameters: &parameters, zone: zone.clone(), present };
+    write!(out, "{}", card::text(&card, asked.short))?;
+    Ok(())
+}
+
+/// The present, and who said what time it is.
+fn present(
+    name: &str,
+    case: &case_file::Case,
+    asked: &Asked,
+    machine: Instant,
+) -> Result<(Instant, &'static str)> {
     let said = asked.at.map(moment).transpose()?;
-    let now = said.unwrap_or_else(|| load::present(&case, machine));
+    let now = said.unwrap_or_else(|| load::present(case, machine));
     if let Some(first) = case.stamps.iter().map(|stamp| stamp.at).min()
         && now < first
     {
@@ -119,22 +166,26 @@ fn forecast(
             "{name}: given a present before the first stamp; allowed the first stamp or later (--at, or the clock of this machine)"
         );
     }
-    let effort = if asked.coarse { Effort::COARSE } else { Effort::FULL };
-    let (parameters, _) = load::parameters(&case)?;
-    let forecast = load::forecast(&case, effort, now).with_context(|| name.to_owned())?;
-    if asked.json {
-        serde_json::to_writer_pretty(&mut *out, &forecast)?;
-        writeln!(out)?;
-        return Ok(());
-    }
-    let present = match (said, case.demo) {
+    let by = match (said, case.demo) {
         (Some(_), _) => "--at",
         (None, true) => "the demo",
         (None, false) => "the clock of this machine",
     };
-    let card =
-        Card { name, case: &case, forecast: &forecast, parameters: &parameters, zone: zone.clone(), present };
-    write!(out, "{}", card::text(&card, asked.short))?;
+    Ok((now, by))
+}
+
+fn routes(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> Result<()> {
+    let case = load::case(name)?;
+    let stock = load::stock(asked.clinic, case.demo)?;
+    let (now, _) = present(name, &case, asked, machine)?;
+    let pace = if asked.coarse { Pace::FIRST } else { Pace::WHOLE };
+    let compared = load::routes(&case, &stock, pace, now).with_context(|| name.to_owned())?;
+    if asked.json {
+        serde_json::to_writer_pretty(&mut *out, &compared)?;
+        writeln!(out)?;
+        return Ok(());
+    }
+    write!(out, "{}", routes_page::text(name, &case, &compared))?;
     Ok(())
 }
 
@@ -167,9 +218,16 @@ fn coverage(markdown: bool, out: &mut impl Write) -> Result<()> {
     Ok(())
 }
 
-fn source(key: &str, case_name: &str, machine: Instant, out: &mut impl Write) -> Result<()> {
+fn source(
+    key: &str,
+    case_name: &str,
+    clinic: Option<&str>,
+    machine: Instant,
+    out: &mut impl Write,
+) -> Result<()> {
     let case = load::case(case_name)?;
-    let (parameters, _) = load::parameters(&case)?;
+    let stock = load::stock(clinic, case.demo)?;
+    let (parameters, _) = load::parameters(&case, &stock)?;
     let key = match key {
         "chance" => "verdict.margin",
         "mix" | "mixed" => "window.mix.closes",
@@ -200,7 +258,7 @@ fn source(key: &str, case_name: &str, machine: Instant, out: &mut impl Write) ->
         return Ok(());
     }
     let now = load::present(&case, machine);
-    let forecast = load::forecast(&case, Effort::FULL, now).with_context(|| case_name.to_owned())?;
+    let forecast = load::forecast(&case, &stock, Effort::FULL, now).with_context(|| case_name.to_owned())?;
     if let Some(text) = sources::quantity(&forecast, &parameters, key) {
         write!(out, "{text}")?;
         return Ok(());

@@ -5,5 +5,7 @@ pub mod case_file;
 pub mod clinic_file;
 pub mod command;
 pub mod digits;
+pub mod lines;
 pub mod load;
+pub mod routes_page;
 pub mod sources;

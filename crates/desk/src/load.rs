@@ -4,10 +4,14 @@ use std::path::Path;
 
 use anyhow::{Context, Result, bail};
 use chain::{Effort, Forecast};
+use counsel::View;
+use counsel::cautions::Rulebook;
+use counsel::routes::{Pace, Question, Routes};
 use ledger::{Limits, Parameters};
 use terms::Instant;
 
 use crate::case_file::{self, Case};
+use crate::clinic_file::{self, Stock};
 
 /// The demo cases, compiled in: an invented teaching clinic.
 pub const DEMO: &[(&str, &str)] = &[
@@ -54,27 +58,56 @@ pub fn case(name: &str) -> Result<Case> {
         };
         return Ok(case_file::parse(&format!("demo/{known}"), text).map_err(Unreadable)?);
     }
+    let text = read(name)?;
+    Ok(case_file::parse(name, &text).map_err(Unreadable)?)
+}
+
+/// The text of a file that is not larger than a case may be.
+fn read(name: &str) -> Result<String> {
     let path = Path::new(name);
     let size = std::fs::metadata(path).with_context(|| format!("{name}: cannot be opened"))?.len();
     if size > case_file::MAX_BYTES as u64 {
         bail!("{name}: given {size} bytes; allowed up to {} bytes", case_file::MAX_BYTES);
     }
     let bytes = std::fs::read(path).with_context(|| format!("{name}: cannot be read"))?;
-    let text = String::from_utf8(bytes).map_err(|error| {
+    String::from_utf8(bytes).map_err(|error| {
         anyhow::anyhow!(
             "{name}: given bytes that are not UTF-8 text, from byte {}; allowed UTF-8 text",
             error.utf8_error().valid_up_to()
         )
-    })?;
-    Ok(case_file::parse(name, &text).map_err(Unreadable)?)
+    })
 }
 
-/// Parameters and limits of a case.
+/// What routes are compared over when nobody says what is at hand.
+const BY_CLASS: (&str, &str) =
+    ("clinic-by-class.toml", include_str!("../../../data/clinic-by-class.toml"));
+
+/// The invented clinic of the demo cases.
+pub const DEMO_CLINIC: (&str, &str) = ("demo/clinic", include_str!("../../../data/demo/clinic.toml"));
+
+/// What is at hand: the clinic file that was named, the demo clinic for a demo case, or the classes of the trade.
 ///
 /// # Errors
-/// When the shipped ledger is incomplete.
-pub fn parameters(case: &Case) -> Result<(Parameters, Limits)> {
-    let parameters = ledger::shipped()?;
+/// When the file cannot be used.
+pub fn stock(file: Option<&str>, demo: bool) -> Result<Stock> {
+    let (name, text) = match file {
+        Some("demo" | "demo/clinic") => DEMO_CLINIC,
+        Some(path) => return clinic_file::parse(path, &read(path)?),
+        None if demo => DEMO_CLINIC,
+        None => BY_CLASS,
+    };
+    clinic_file::parse(name, text)
+}
+
+/// Parameters and limits of a case, with the products of a clinic.
+///
+/// # Errors
+/// When the ledger is incomplete, or a row of the clinic cannot be used.
+pub fn parameters(case: &Case, stock: &Stock) -> Result<(Parameters, Limits)> {
+    let (name, text) = &stock.rows;
+    let mut files = ledger::FILES.to_vec();
+    files.push((name, text));
+    let parameters = Parameters::read(&files)?;
     let limits = Limits::of(&parameters)?.with_case(case.limits.opening_m, case.limits.wall_space_m);
     Ok((parameters, limits))
 }
@@ -83,8 +116,8 @@ pub fn parameters(case: &Case) -> Result<(Parameters, Limits)> {
 ///
 /// # Errors
 /// When the chain refuses the case.
-pub fn forecast(case: &Case, effort: Effort, now: Instant) -> Result<Forecast> {
-    let (parameters, limits) = parameters(case)?;
+pub fn forecast(case: &Case, stock: &Stock, effort: Effort, now: Instant) -> Result<Forecast> {
+    let (parameters, limits) = parameters(case, stock)?;
     Ok(chain::forecast(
         &case.situation,
         &case.route,
@@ -95,6 +128,36 @@ pub fn forecast(case: &Case, effort: Effort, now: Instant) -> Result<Forecast> {
         effort,
         now,
     )?)
+}
+
+/// The routes of a case, compared.
+///
+/// # Errors
+/// When the ledger or the rulebook is incomplete.
+pub fn routes(case: &Case, stock: &Stock, pace: Pace, now: Instant) -> Result<Routes> {
+    let (parameters, limits) = parameters(case, stock)?;
+    let rulebook = Rulebook::shipped()?;
+    let question = Question {
+        view: view(case),
+        clinic: &stock.clinic,
+        rulebook: &rulebook,
+        parameters: &parameters,
+        limits: &limits,
+        now,
+    };
+    Ok(counsel::routes::routes(&question, pace)?)
+}
+
+/// A case as counsel looks at it.
+pub fn view(case: &Case) -> View<'_> {
+    View {
+        situation: &case.situation,
+        route: &case.route,
+        patient: &case.patient,
+        visit: &case.visit,
+        stamps: &case.stamps,
+        observations: &case.observations,
+    }
 }
 
 /// The present for a case when nobody names it: for a demo or a record with stamps the moment of its last entry, so that the

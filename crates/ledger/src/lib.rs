@@ -19,7 +19,7 @@ pub use distribution::Distribution;
 pub use inhibition::{Effect, Inhibition};
 pub use limits::{Limit, Limits};
 pub use product::{Instruction, Product, ProductKind, Taught};
-pub use shipped::shipped;
+pub use shipped::{FILES, shipped};
 pub use snapshot::{LedgerError, Parameters};
 pub use unit::ValueUnit;
 pub use value::{Spread, Value};

@@ -1,9 +1,13 @@
 //! Which single change of the situation would change the order.
 
-use chain::ChainError;
+use chain::{ChainError, Effort};
 use terms::{Fact, HoldingKind, HoldingSegment, Mobility, Route, Situation, SulcusState};
 
+use super::Question;
 use super::candidates::Candidate;
+use super::follow::{Entered, Followed, follow, order};
+use super::rank;
+use super::standing::Standing;
 
 /// One change, and what it would do.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -14,23 +18,26 @@ pub struct Change {
     pub first: String,
     /// Its chance then.
     pub chance: f64,
-    /// The chance then of the route that comes first now.
-    pub present_first: f64,
-    /// Whether the two can then be told apart.
+    /// The chance then of the route that comes first now; none when a stop would block it or it could not be followed.
+    pub present_first: Option<f64>,
+    /// Whether the two can then be told apart by their chances.
     pub separated: bool,
 }
 
 /// A change to try on a candidate.
 pub type Turn = fn(&mut Situation, &mut Route);
 
+/// Nothing bleeds and every sulcus is dry.
+pub const DRY: Turn = |situation, _| {
+    situation.bleeding = Fact::Known(false);
+    for abutment in &mut situation.abutments {
+        abutment.sulcus = Fact::Known(SulcusState::Dry);
+    }
+};
+
 /// The changes that are tried: one fact each, and each only where it changes anything.
 pub const TURNS: &[(&str, Turn)] = &[
-    ("if every sulcus is dry", |situation, _| {
-        situation.bleeding = Fact::Known(false);
-        for abutment in &mut situation.abutments {
-            abutment.sulcus = Fact::Known(SulcusState::Dry);
-        }
-    }),
+    ("if every sulcus is dry", DRY),
     ("if fluid stands in the sulcus", |situation, _| {
         for abutment in &mut situation.abutments {
             abutment.sulcus = Fact::Known(SulcusState::Fluid);
@@ -58,11 +65,43 @@ pub fn turned(candidate: &Candidate, turn: Turn) -> Option<Candidate> {
     (changed != *candidate).then_some(changed)
 }
 
-/// Whether a refusal is only of this combination.
-pub fn skip_refused<T>(result: Result<T, ChainError>) -> Result<Option<T>, ChainError> {
-    match result {
-        Ok(value) => Ok(Some(value)),
-        Err(ChainError::Kernel(message)) => Err(ChainError::Kernel(message)),
-        Err(_) => Ok(None),
+/// The changes that put another of these routes first; `leaders` are in their present order.
+///
+/// # Errors
+/// When the ledger lacks a row.
+pub fn changes(asked: &Question, leaders: &[&Followed], effort: Effort) -> Result<Vec<Change>, ChainError> {
+    let Some(present) = leaders.first() else { return Ok(Vec::new()) };
+    let mut list = Vec::new();
+    for (words, turn) in TURNS {
+        let candidates: Vec<Option<Candidate>> =
+            leaders.iter().map(|leader| turned(&leader.candidate, *turn)).collect();
+        if candidates.iter().all(Option::is_none) {
+            continue;
+        }
+        let mut entered = Vec::new();
+        for (candidate, leader) in candidates.into_iter().zip(leaders) {
+            let candidate = candidate.unwrap_or_else(|| leader.candidate.clone());
+            let standing = Standing::of(asked.rulebook, &candidate, &asked.view);
+            if standing.stops.is_empty() {
+                entered.push(Entered { candidate, standing });
+            }
+        }
+        let followed = follow(asked, entered, effort, &mut Vec::new())?;
+        let each: Vec<&Followed> = followed.iter().collect();
+        let Some(first) = order(&each).into_iter().flatten().next().and_then(|place| each.get(place)) else {
+            continue;
+        };
+        if first.candidate.words() == present.candidate.words() {
+            continue;
+        }
+        let before = each.iter().find(|one| one.candidate.words() == present.candidate.words());
+        list.push(Change {
+            words: (*words).to_owned(),
+            first: first.candidate.words(),
+            chance: first.outlook.chance.value,
+            present_first: before.map(|before| before.outlook.chance.value),
+            separated: before.is_none_or(|before| rank::difference(&first.outlook, &before.outlook).separates()),
+        });
     }
+    Ok(list)
 }

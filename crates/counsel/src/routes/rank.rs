@@ -47,9 +47,17 @@ pub struct Contender<'a> {
 /// those values. Shared random numbers make both small where the routes share their causes.
 pub fn difference(a: &Outlook, b: &Outlook) -> Difference {
     let pairs = |x: &[f64], y: &[f64]| -> Vec<f64> { x.iter().zip(y).map(|(x, y)| x - y).collect() };
-    let d = pairs(&a.usable, &b.usable);
     let weights: Vec<f64> = a.weights.iter().zip(&b.weights).map(|(x, y)| 0.5 * (x + y)).collect();
-    let mean = chain::statistics::mean(&d, &weights);
+    spread(&pairs(&a.usable, &b.usable), &pairs(&a.usable_again, &b.usable_again), &weights)
+}
+
+/// The chance of a route with its 90 % interval, as of a difference from nothing.
+pub fn interval(outlook: &Outlook) -> Difference {
+    spread(&outlook.usable, &outlook.usable_again, &outlook.weights)
+}
+
+fn spread(d: &[f64], again: &[f64], weights: &[f64]) -> Difference {
+    let mean = chain::statistics::mean(d, weights);
     let size = d.len() / BLOCKS;
     let scatter = if size == 0 {
         0.0
@@ -63,11 +71,10 @@ pub fn difference(a: &Outlook, b: &Outlook) -> Difference {
         let centre = blocks.iter().sum::<f64>() / BLOCKS as f64;
         blocks.iter().map(|m| (m - centre) * (m - centre)).sum::<f64>() / (BLOCKS * (BLOCKS - 1)) as f64
     };
-    let again = pairs(&a.usable_again, &b.usable_again);
     let held = if again.len() == d.len() && !d.is_empty() {
         let count = d.len() as f64;
         let (m, n) = (d.iter().sum::<f64>() / count, again.iter().sum::<f64>() / count);
-        d.iter().zip(&again).map(|(x, y)| (x - m) * (y - n)).sum::<f64>() / count
+        d.iter().zip(again).map(|(x, y)| (x - m) * (y - n)).sum::<f64>() / count
     } else {
         0.0
     };

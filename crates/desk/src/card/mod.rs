@@ -15,10 +15,8 @@ use terms::Grade;
 
 use crate::case_file::Case;
 use crate::digits::{self, percent};
+use crate::lines::{paragraph, title};
 use crate::sources;
-
-/// Columns of the terminal that the card is made for.
-pub const COLUMNS: usize = 80;
 
 /// Everything a card shows.
 pub struct Card<'a> {
@@ -36,7 +34,7 @@ pub struct Card<'a> {
     pub present: &'a str,
 }
 
-/// The card as text, every line within [`COLUMNS`]. A short one ends after the time strip and fits a screen or two.
+/// The card as text, every line within [`COLUMNS`](crate::lines::COLUMNS). A short one ends after the time strip and fits a screen or two.
 pub fn text(card: &Card, short: bool) -> String {
     let mut out = String::new();
     let checked = checked_scope(card);
@@ -62,20 +60,6 @@ pub fn text(card: &Card, short: bool) -> String {
     cautions(&mut out);
     foot(&mut out, card);
     out
-}
-
-/// A section title over a hairline.
-fn title(out: &mut String, words: &str) {
-    let rule = COLUMNS - words.chars().count() - 1;
-    let _ = writeln!(out, "\n{words} {}", "─".repeat(rule));
-}
-
-/// A wrapped paragraph; lines after the first are indented by `hang`.
-fn paragraph(out: &mut String, first: &str, hang: &str, words: &str) {
-    let options = textwrap::Options::new(COLUMNS).initial_indent(first).subsequent_indent(hang);
-    for line in textwrap::wrap(words, options) {
-        let _ = writeln!(out, "{line}");
-    }
 }
 
 fn head(out: &mut String, card: &Card) {

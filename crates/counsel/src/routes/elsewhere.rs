@@ -1,0 +1,112 @@
+//! Routes that are not taken today, or not with an impression: the gum is treated first, or the mouth is scanned.
+
+use chain::ChainError;
+use terms::{Answer, Fact, GumHealth, SulcusState};
+
+use super::candidates::{self, Candidate};
+use super::change;
+use super::clinic::Means;
+use super::follow::{Entered, Followed, follow, order};
+use super::rank;
+use super::report::{NotToday, Scan, ScanFigure, Then};
+use super::standing::Standing;
+use super::{Pace, Question};
+
+/// Treating the gum first: why, how long, and what it would make of the best routes.
+///
+/// # Errors
+/// When the ledger lacks a row.
+pub fn not_today(
+    asked: &Question,
+    today: &[Followed],
+    means: &[Means],
+    pace: Pace,
+) -> Result<NotToday, ChainError> {
+    let (row, healing) = asked.parameters.find(&["visit"], "healing")?;
+    let mut report = NotToday {
+        reasons: Vec::new(),
+        unknown: Vec::new(),
+        key: row.key.clone(),
+        healing_s: [healing.quantile(0.05), healing.median(), healing.quantile(0.95)],
+        then: None,
+    };
+    let situation = asked.view.situation;
+    match situation.bleeding {
+        Fact::Known(true) => report.reasons.push("it bleeds at the margin".to_owned()),
+        Fact::Unknown => report.unknown.push("whether it bleeds at the margin"),
+        _ => {}
+    }
+    if situation.abutments.iter().any(|abutment| abutment.sulcus == Fact::Known(SulcusState::Blood)) {
+        report.reasons.push("blood stands in a sulcus".to_owned());
+    }
+    match asked.view.patient.get("gum_health") {
+        Some(Fact::Known(Answer::Word(word))) if word != GumHealth::Healthy.word() => {
+            report.reasons.push(format!("the gum {word}"));
+        }
+        Some(Fact::Unknown) => report.unknown.push("whether the gum is healthy"),
+        _ => {}
+    }
+    if !situation.purpose.has_die() {
+        return Ok(report);
+    }
+    // The best of today, or where nothing may be done today the routes with the first means at hand.
+    let open: Vec<&Followed> = today.iter().filter(|followed| followed.standing.stops.is_empty()).collect();
+    let mut candidates: Vec<Candidate> = order(&open)
+        .into_iter()
+        .flatten()
+        .take(pace.contenders.max(1))
+        .filter_map(|place| open.get(place))
+        .map(|followed| followed.candidate.clone())
+        .collect();
+    if candidates.is_empty()
+        && let Some(first) = means.first()
+    {
+        candidates = candidates::with_means(&asked.view, asked.clinic, first);
+    }
+    let mut patient = asked.view.patient.clone();
+    // The list of patient's questions has this one, with this word.
+    let _ = patient.answer("patient", "gum_health", Fact::Known(Answer::Word(GumHealth::Healthy.word())));
+    let healed = Question { view: crate::View { patient: &patient, ..asked.view }, ..*asked };
+    let entered: Vec<Entered> = candidates
+        .into_iter()
+        .map(|candidate| change::turned(&candidate, change::DRY).unwrap_or(candidate))
+        .map(|candidate| {
+            let standing = Standing::of(asked.rulebook, &candidate, &healed.view);
+            Entered { candidate, standing }
+        })
+        .filter(|entered| entered.standing.stops.is_empty())
+        .collect();
+    let followed = follow(&healed, entered, pace.effort, &mut Vec::new())?;
+    let each: Vec<&Followed> = followed.iter().collect();
+    let first = order(&each).into_iter().flatten().next().and_then(|place| each.get(place));
+    report.then = first.map(|first| {
+        let chance = rank::interval(&first.outlook);
+        let now = order(&open).into_iter().flatten().next().and_then(|place| open.get(place));
+        Then {
+            route: first.candidate.words(),
+            chance: first.outlook.chance.value,
+            low: chance.low.max(0.0),
+            high: chance.high.min(1.0),
+            against_today: now.map(|now| rank::difference(&first.outlook, &now.outlook)),
+        }
+    });
+    Ok(report)
+}
+
+/// An optical scan with its published figures.
+///
+/// # Errors
+/// When the ledger lacks a row.
+pub fn scan(asked: &Question) -> Result<Scan, ChainError> {
+    let mut figures = Vec::new();
+    for name in ["opening", "quadrant", "arch"] {
+        let (row, distribution) = asked.parameters.find(&["scan"], name)?;
+        figures.push(ScanFigure {
+            key: row.key.clone(),
+            quantity: row.quantity.clone(),
+            interval: [distribution.quantile(0.05), distribution.median(), distribution.quantile(0.95)],
+            conditions: row.conditions.clone(),
+        });
+    }
+    Ok(Scan { at_hand: asked.clinic.scanner, figures })
+}
