@@ -45,7 +45,7 @@ pub use access::{Buy, Margins, ToothMargin};
 pub use constants::Constants;
 pub use error::ChainError;
 pub use forecast::forecast;
-pub use outlook::{Outlook, outlook};
+pub use outlook::{Outlook, outlook, outlooks};
 pub use report::Forecast;
 pub use samples::Effort;
 pub use speech::{LIKELY, MAINLY, UNLIKELY};

@@ -7,7 +7,7 @@ use crate::contact;
 use crate::course::{Course, Pours, Premises};
 use crate::error::ChainError;
 use crate::report::Conditioning;
-use crate::samples::{Effort, RANDOMISATIONS};
+use crate::samples::{self, Effort, RANDOMISATIONS};
 use crate::speech::Facts;
 use crate::statistics::{Probability, mean, probability};
 
@@ -30,8 +30,8 @@ pub struct Outlook {
     pub in_the_way: Vec<String>,
     /// Probability of each sample; the samples of two routes share their random numbers.
     pub usable: Vec<f64>,
-    /// The same with every value but the remembered and assumed ones drawn anew: what both agree on hangs on those alone.
-    pub usable_again: Vec<f64>,
+    /// Dimensions of the roots whose values are remembered or assumed; [`samples::coordinates`] has their places.
+    pub weak: Vec<usize>,
     /// Weights of the samples under the readings.
     pub weights: Vec<f64>,
 }
@@ -53,9 +53,46 @@ pub fn outlook(
 ) -> Result<Outlook, ChainError> {
     let premises = Premises::of(situation, route, stamps, observations, parameters, limits, now)?;
     let setup = premises.setup();
+    let course = Course::of(&premises, &setup, Effort::of_points(effort.points), Pours::Planned)?;
+    of_course(&premises, &course, &captured_of(&course))
+}
+
+/// The outlooks of a route without stamps and of others that differ from it in displacement, order of the cords and medicament alone: the
+/// samples are run once, and only the margins are asked again. Each is what [`outlook`] says of it, bit for bit.
+///
+/// # Errors
+/// As for [`outlook`]; each of the others has its own.
+pub fn outlooks(
+    first: (&Situation, &Route),
+    others: &[(&Situation, &Route)],
+    parameters: &Parameters,
+    limits: &Limits,
+    effort: Effort,
+    now: Instant,
+) -> Result<(Outlook, Vec<Result<Outlook, ChainError>>), ChainError> {
+    let of = |(situation, route)| Premises::of(situation, route, &[], &[], parameters, limits, now);
+    let premises = of(first)?;
     let effort = Effort::of_points(effort.points);
-    let course = Course::of(&premises, &setup, effort, Pours::Planned)?;
-    let again = course.again(&premises, &setup, effort.points, |entry| !entry.grade.is_weak())?;
+    let course = Course::of(&premises, &premises.setup(), effort, Pours::Planned)?;
+    let outlook = of_course(&premises, &course, &captured_of(&course))?;
+    let mut list = Vec::with_capacity(others.len());
+    for other in others {
+        list.push(of(*other).and_then(|other| {
+            let captured = samples::captured(&other.setup(), effort.points, &course.samples)?;
+            of_course(&other, &course, &captured)
+        }));
+    }
+    Ok((outlook, list))
+}
+
+fn captured_of(course: &Course) -> Vec<f64> {
+    course.kept.iter().map(|kept| kept.margins.captured).collect()
+}
+
+/// What is said of samples whose margins are captured with these probabilities.
+fn of_course(premises: &Premises, course: &Course, captured: &[f64]) -> Result<Outlook, ChainError> {
+    let usable: Vec<f64> = course.fits.iter().zip(captured).map(|(fits, captured)| fits * captured).collect();
+    let Premises { situation, route, observations, parameters, .. } = premises;
     let weights = &course.weights;
     let fits = mean(&course.fits, &weights.values);
     let contact = contact::contact(situation, route, parameters);
@@ -81,19 +118,23 @@ pub fn outlook(
             effective_samples: weights.effective,
             too_few: weights.too_few,
         },
-        start_stamped: premises.timeline.start_stamped || stamps.is_empty(),
+        start_stamped: premises.timeline.start_stamped || !premises.timeline.is_stamped(),
     };
     let origins = course.origins;
+    let weak = premises.space.entries().iter().enumerate();
     Ok(Outlook {
-        chance: probability(&course.usable, &weights.values, RANDOMISATIONS as usize),
-        captured: setup.margins.map(|_| course.share(|kept| kept.margins.captured)),
+        chance: probability(&usable, &weights.values, RANDOMISATIONS as usize),
+        captured: premises.setup().margins.map(|_| mean(captured, &weights.values)),
         fits,
         in_mouth_s: origins.removed_s - origins.seated_s,
         mix_to_removal_s: origins.removed_s,
         kept_s: origins.poured_s - origins.removed_s,
         in_the_way: facts.in_the_way(),
-        usable: course.usable,
-        usable_again: again.usable,
-        weights: course.weights.values,
+        usable,
+        weak: weak
+            .filter(|(_, entry)| entry.grade.is_weak() && !entry.distribution.is_exact())
+            .map(|(dimension, _)| dimension)
+            .collect(),
+        weights: course.weights.values.clone(),
     })
 }

@@ -144,6 +144,37 @@ fn margins(setting: &access::Setting, constants: &Constants, sample: &Sample) ->
         .map(|access| access.summary())
 }
 
+/// The places of all samples in one dimension, as in [`to_removal`] without swapping.
+pub fn coordinates(dimension: usize, points: u32) -> Vec<f64> {
+    let sobol = Sobol::new();
+    (0..RANDOMISATIONS * points)
+        .map(|number| sobol.point(number / points, number % points, dimension))
+        .collect()
+}
+
+/// Probability that every margin is captured, in samples that another setup brought to removal: nothing of the margins has a part in that.
+///
+/// # Errors
+/// The first in index order that a kernel refuses.
+pub fn captured(setup: &Setup, points: u32, samples: &[Sample]) -> Result<Vec<f64>, ChainError> {
+    let Some(setting) = setup.margins else { return Ok(vec![1.0; samples.len()]) };
+    let sobol = Sobol::new();
+    samples
+        .par_iter()
+        .enumerate()
+        .with_min_len(8)
+        .map(|(number, sample)| {
+            let (randomisation, index) = (number as u32 / points, number as u32 % points);
+            let at = setup.space.coordinates(&sobol, randomisation, index, randomisation, |_| false);
+            let draw = setup.space.draw(&at);
+            access::access(setting, &setup.constants.access, &at, &draw, &sample.mouth, Change::None)
+                .map(|access| access.summary().captured)
+        })
+        .collect::<Vec<_>>()
+        .into_iter()
+        .collect()
+}
+
 /// Sizes of every sample for one pour time, with these links ideal.
 ///
 /// # Errors

@@ -21,6 +21,12 @@ pub struct Timeline {
 const USUAL_IN_MOUTH_S: f64 = 240.0;
 
 impl Timeline {
+    /// Whether anything has been stamped.
+    pub fn is_stamped(&self) -> bool {
+        self.start_stamped
+            || [self.seated_s, self.removed_s, self.poured_s, self.separated_s].iter().any(Option::is_some)
+    }
+
     /// Places stamps and present on the axis. `usual_seat_s` is used to count back from a record whose first stamp is later
     /// than the start of mixing.
     pub fn of(route: &Route, stamps: &[Stamp], now: Instant, usual_seat_s: f64) -> Timeline {

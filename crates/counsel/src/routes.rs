@@ -28,6 +28,7 @@ use crate::cautions::Rulebook;
 use candidates::Candidate;
 use change::TURNS;
 use follow::{Entered, Followed, follow, order};
+use rank::Scale;
 use standing::Standing;
 
 /// What a comparison is asked of.
@@ -54,8 +55,6 @@ pub struct Pace {
     pub effort: Effort,
     /// Samples of a route under a single change.
     pub turned: Effort,
-    /// How many of the best are also followed with other means.
-    pub with_other_means: usize,
     /// How many of the best are turned; none is a first answer.
     pub contenders: usize,
 }
@@ -65,14 +64,12 @@ impl Pace {
     pub const FIRST: Pace = Pace {
         effort: Effort { points: 4 },
         turned: Effort { points: 4 },
-        with_other_means: 0,
         contenders: 0,
     };
     /// The whole answer.
     pub const WHOLE: Pace = Pace {
         effort: Effort { points: 32 },
         turned: Effort { points: 8 },
-        with_other_means: 3,
         contenders: 3,
     };
 }
@@ -87,56 +84,37 @@ pub fn routes(asked: &Question, pace: Pace) -> Result<Routes, ChainError> {
     let planned = candidates::planned_means(view);
     let mut refused = Vec::new();
 
-    // Every material in every tray with the first means that is open, and what the stops block on the way.
+    // Every material in every tray with all means; what the stops block is counted and goes no further.
     let (mut entered, mut blocked) = (Vec::new(), stops::Tally::default());
     for first in candidates::with_means(view, asked.clinic, means.first().unwrap_or(&UNSAID)) {
-        let each = means.iter().map(|means| enter(asked, candidates::change_means(&first, means, planned.as_ref())));
-        let each: Vec<Entered> = if means.is_empty() { vec![enter(asked, first)] } else { each.collect() };
-        for entered in &each {
+        let changed = |means| candidates::change_means(&first, means, planned.as_ref());
+        let mut together: Vec<Entered> = match means.as_slice() {
+            [] => vec![enter(asked, first)],
+            means => means.iter().map(changed).map(|candidate| enter(asked, candidate)).collect(),
+        };
+        for entered in &together {
             blocked.count(entered);
         }
-        if let Some(best) = each.into_iter().min_by_key(|entered| entered.standing.rank())
-            && best.standing.stops.is_empty()
-        {
-            entered.push(best);
-        }
+        together.retain(|entered| entered.standing.stops.is_empty());
+        entered.push(together);
     }
-    let mut followed = follow(asked, entered, pace.effort, &mut refused)?;
-
-    // The best of them with the other means.
-    let (open, _) = apart(&followed);
-    let best: Vec<Candidate> = order(&open)
-        .into_iter()
-        .flatten()
-        .take(pace.with_other_means)
-        .filter_map(|place| open.get(place))
-        .map(|followed| followed.candidate.clone())
-        .collect();
-    let mut others = Vec::new();
-    for candidate in &best {
-        for other in means.iter().filter(|means| **means != candidate.means) {
-            let other = enter(asked, candidates::change_means(candidate, other, planned.as_ref()));
-            if other.standing.stops.is_empty() {
-                others.push(other);
-            }
-        }
-    }
-    followed.extend(follow(asked, others, pace.effort, &mut refused)?);
+    let followed = follow(asked, entered, pace.effort, &mut refused)?;
+    let scale = Scale::of(followed.iter().map(|followed| &followed.outlook), pace.effort.points);
 
     let (open, waiting) = apart(&followed);
-    let groups: Vec<Vec<&Followed>> = order(&open)
+    let groups: Vec<Vec<&Followed>> = order(&scale, &open)
         .into_iter()
         .map(|group| group.into_iter().filter_map(|place| open.get(place).copied()).collect())
         .collect();
     let leaders: Vec<&Followed> = groups.iter().flatten().copied().take(pace.contenders).collect();
     let first = groups.iter().flatten().next().map(|followed| &followed.outlook);
-    let line = |followed: &&Followed| followed.line(first);
+    let line = |followed: &&Followed| followed.line(&scale, first);
     Ok(Routes {
         clinic: asked.clinic.title.clone(),
         order: ORDER,
         samples: pace.effort.samples(),
         ranked: groups.iter().map(|group| group.iter().map(line).collect()).collect(),
-        waiting: waiting.iter().map(|followed| followed.line(None)).collect(),
+        waiting: waiting.iter().map(|followed| followed.line(&scale, None)).collect(),
         questions: stops::questions(&waiting),
         blocked: blocked.report(),
         refused,

@@ -43,6 +43,18 @@ enum Command {
         #[arg(long)]
         short: bool,
     },
+    /// What is taught, what is printed and what is forecast for a case, in three columns wherever they differ.
+    Instructions {
+        /// A case file, `demo`, or `demo/NAME`.
+        #[arg(default_value = "demo")]
+        case: String,
+        /// The present, as for `forecast`.
+        #[arg(long)]
+        at: Option<String>,
+        /// The windows as JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// The routes of a case: what to ask first, which are open, which is best and why, what would change that.
     Routes {
         /// A case file, `demo`, or `demo/NAME`.
@@ -104,6 +116,10 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
             let asked = Asked { clinic, at: at.as_deref(), json: *json, coarse: *coarse, short: *short };
             forecast(case, &asked, machine, zone, out)
         }
+        Some(Command::Instructions { case, at, json }) => {
+            let asked = Asked { clinic, at: at.as_deref(), json: *json, ..Asked::default() };
+            instructions(case, &asked, machine, zone, out)
+        }
         Some(Command::Routes { case, at, json, coarse }) => {
             let asked = Asked { clinic, at: at.as_deref(), json: *json, coarse: *coarse, short: false };
             routes(case, &asked, machine, out)
@@ -140,9 +156,7 @@ fn forecast(
     let (parameters, _) = load::parameters(&case, &stock)?;
     let forecast = load::forecast(&case, &stock, effort, now).with_context(|| name.to_owned())?;
     if asked.json {
-        serde_json::to_writer_pretty(&mut *out, &forecast)?;
-        writeln!(out)?;
-        return Ok(());
+        return json(&forecast, out);
     }
     let card =
         Card { name, case: &case, forecast: &forecast, parameters: &parameters, zone: zone.clone(), present };
@@ -174,6 +188,33 @@ fn present(
     Ok((now, by))
 }
 
+fn instructions(
+    name: &str,
+    asked: &Asked,
+    machine: Instant,
+    zone: &TimeZone,
+    out: &mut impl Write,
+) -> Result<()> {
+    let case = load::case(name)?;
+    let stock = load::stock(asked.clinic, case.demo)?;
+    let (now, present) = present(name, &case, asked, machine)?;
+    let (parameters, _) = load::parameters(&case, &stock)?;
+    let forecast = load::forecast(&case, &stock, Effort::COARSE, now).with_context(|| name.to_owned())?;
+    if asked.json {
+        return json(&forecast.windows, out);
+    }
+    let card =
+        Card { name, case: &case, forecast: &forecast, parameters: &parameters, zone: zone.clone(), present };
+    write!(out, "{}", card::instructions::text(&card))?;
+    Ok(())
+}
+
+fn json(value: &impl serde::Serialize, out: &mut impl Write) -> Result<()> {
+    serde_json::to_writer_pretty(&mut *out, value)?;
+    writeln!(out)?;
+    Ok(())
+}
+
 fn routes(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> Result<()> {
     let case = load::case(name)?;
     let stock = load::stock(asked.clinic, case.demo)?;
@@ -181,9 +222,7 @@ fn routes(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> 
     let pace = if asked.coarse { Pace::FIRST } else { Pace::WHOLE };
     let compared = load::routes(&case, &stock, pace, now).with_context(|| name.to_owned())?;
     if asked.json {
-        serde_json::to_writer_pretty(&mut *out, &compared)?;
-        writeln!(out)?;
-        return Ok(());
+        return json(&compared, out);
     }
     write!(out, "{}", routes_page::text(name, &case, &compared))?;
     Ok(())

@@ -67,48 +67,16 @@ fn ranked(out: &mut String, routes: &Routes) {
         paragraph(out, "  ", "  ", why);
         return;
     }
-    let mut place = 1;
-    for group in &routes.ranked {
-        if group.len() > 1 {
-            let last = place + group.len() - 1;
-            let words = format!("{place} to {last}: cannot be separated by their chances; in order of time.");
-            paragraph(out, "  ", "  ", &words);
-        }
-        for line in group {
-            route(out, &format!("{place:>3}  "), line);
-            place += 1;
-        }
-    }
-}
-
-fn route(out: &mut String, mark: &str, line: &RouteLine) {
-    let planned = if line.planned { "  (as planned)" } else { "" };
-    paragraph(out, mark, "     ", &format!("{}; {}; {}{planned}", line.kit, line.tray, line.means));
-    let cost = line.cost.map(|cost| format!("; cost {cost}")).unwrap_or_default();
-    let numbers = format!(
-        "usable {}; {} in the mouth, {} in the chair{cost}",
-        chance(line.low, line.chance, line.high),
-        digits::span(rounded(line.in_mouth_s)),
-        digits::span(rounded(line.chair_s)),
+    paragraph(
+        out,
+        "  ",
+        "  ",
+        "90 % intervals of the chance of a usable result, then time with the tray in the mouth and in the chair. \
+         = cannot be separated from 1 by its chance.",
     );
-    paragraph(out, "     ", "     ", &numbers);
-    if let Some(captured) = line.captured {
-        let words =
-            format!("margins captured {}; given that, the rest serves {}", digits::percent(captured), digits::percent(line.fits));
-        paragraph(out, "     ", "     ", &words);
-    }
-    if line.made_before {
-        paragraph(out, "     ", "     ", "needs a tray made before this visit");
-    }
-    for said in &line.in_the_way {
-        paragraph(out, "     ! ", "       ", said);
-    }
-    if !line.cautions.is_empty() {
-        paragraph(out, "     ! ", "       ", &format!("cautions: {}", line.cautions.join(", ")));
-    }
-    if !line.waits_for.is_empty() {
-        paragraph(out, "     ? ", "       ", &format!("waits for {}", line.waits_for.join(", ")));
-    }
+    let places: Vec<(usize, &RouteLine)> =
+        routes.ranked.iter().flatten().enumerate().map(|(place, line)| (place + 1, line)).collect();
+    ways(out, &places, true);
 }
 
 fn waiting(out: &mut String, routes: &Routes) {
@@ -116,8 +84,113 @@ fn waiting(out: &mut String, routes: &Routes) {
         return;
     }
     title(out, "Waiting for answers, in no order");
-    for line in &routes.waiting {
-        route(out, "  ?  ", line);
+    let places: Vec<(usize, &RouteLine)> = routes.waiting.iter().map(|line| (0, line)).collect();
+    ways(out, &places, false);
+}
+
+/// Ways that are shown with all their means; of the others the best alone is.
+const WAYS_IN_FULL: usize = 3;
+
+/// Routes gathered under their material and tray, in the order of the best of each.
+fn ways(out: &mut String, places: &[(usize, &RouteLine)], in_order: bool) {
+    let mut gathered: Vec<Vec<(usize, &RouteLine)>> = Vec::new();
+    for &(place, line) in places {
+        let same = |way: &&mut Vec<(usize, &RouteLine)>| {
+            way.first().is_some_and(|(_, first)| (&first.kit, &first.tray) == (&line.kit, &line.tray))
+        };
+        match gathered.iter_mut().find(same) {
+            Some(way) => way.push((place, line)),
+            None => gathered.push(vec![(place, line)]),
+        }
+    }
+    for (index, way) in gathered.iter().enumerate() {
+        let Some((_, first)) = way.first() else { continue };
+        let mut head = format!("{}; {}", first.kit, first.tray);
+        if first.made_before {
+            head.push_str(" (made before this visit)");
+        }
+        if let Some(cost) = first.cost {
+            head.push_str(&format!("; cost {cost}"));
+        }
+        paragraph(out, "      ", "      ", &head);
+        let planned = |(_, line): &&(usize, &RouteLine)| line.planned;
+        let shown = if index < WAYS_IN_FULL { way.len() } else { 1 };
+        for (place, line) in way.iter().take(shown) {
+            route(out, *place, line, in_order);
+        }
+        for (place, line) in way.iter().skip(shown).filter(planned) {
+            route(out, *place, line, in_order);
+        }
+        let left = way.iter().skip(shown).filter(|(_, line)| !line.planned).count();
+        if left > 0 {
+            let words = if left == 1 { "other way" } else { "other ways" };
+            let _ = writeln!(out, "      and {left} {words} to open the gum (--json has all)");
+        }
+        for said in &first.in_the_way {
+            paragraph(out, "      ! ", "        ", said);
+        }
+        let mut cautions: Vec<&String> = Vec::new();
+        for rule in way.iter().take(shown).flat_map(|(_, line)| &line.cautions) {
+            if !cautions.contains(&rule) {
+                cautions.push(rule);
+            }
+        }
+        if !cautions.is_empty() {
+            let list: Vec<&str> = cautions.iter().map(|rule| rule.as_str()).collect();
+            paragraph(out, "      ! ", "        ", &format!("cautions: {}", list.join(", ")));
+        }
+    }
+}
+
+/// One line: place, means, chance, times.
+fn route(out: &mut String, place: usize, line: &RouteLine, in_order: bool) {
+    let tied = line.against_first.is_some_and(|difference| !difference.separates());
+    let mark = match (in_order, tied) {
+        (true, true) => format!("{place:>3} ="),
+        (true, false) => format!("{place:>3}  "),
+        (false, _) => "  ?  ".to_owned(),
+    };
+    let planned = if line.planned { "  planned" } else { "" };
+    let chance = short_chance(line.low, line.high);
+    let _ = writeln!(
+        out,
+        "{mark} {:<36}{chance:<13}{:>8}{:>8}{planned}",
+        short(&line.means, 35),
+        minutes(line.in_mouth_s),
+        minutes(line.chair_s),
+    );
+    if !line.waits_for.is_empty() {
+        paragraph(out, "      ? ", "        ", &format!("waits for {}", line.waits_for.join(", ")));
+    }
+}
+
+/// At most so many columns.
+fn short(words: &str, columns: usize) -> String {
+    if words.chars().count() <= columns {
+        return words.to_owned();
+    }
+    let kept: String = words.chars().take(columns - 1).collect();
+    format!("{}…", kept.trim_end())
+}
+
+/// "62 to 84 %".
+fn short_chance(low: f64, high: f64) -> String {
+    if high < 0.01 {
+        return "below 1 %".to_owned();
+    }
+    if low > 0.99 {
+        return "above 99 %".to_owned();
+    }
+    let (low, high) = (100.0 * low, 100.0 * high);
+    let step = digits::step(0.5 * (high - low)).max(1.0);
+    format!("{} to {} %", digits::write(low, step), digits::write(high, step))
+}
+
+/// Half minutes, such as "5.5 min": the rows of times support no more.
+fn minutes(seconds: f64) -> String {
+    match (seconds / 30.0).round() / 2.0 {
+        few if few < 10.0 => format!("{few:.1} min"),
+        many => format!("{many:.0} min"),
     }
 }
 
@@ -133,7 +206,7 @@ fn elsewhere(out: &mut String, routes: &Routes) {
     if let Some(then) = &today.then {
         let [low, _, high] = today.healing_s.map(|s| s / 86_400.0);
         let against = match &then.against_today {
-            Some(difference) if difference.separates() => format!(", {} against today", points(difference)),
+            Some(difference) if difference.separates() => format!("; against today {}", points(difference)),
             Some(_) => ", which cannot be separated from today".to_owned(),
             None => String::new(),
         };
@@ -221,9 +294,4 @@ fn chance(low: f64, mid: f64, high: f64) -> String {
 fn points(difference: &Difference) -> String {
     let interval = Interval { low: difference.low, mid: difference.mean, high: difference.high };
     digits::interval(interval, 100.0, "points")
-}
-
-/// To half a minute: the rows of times support no more.
-fn rounded(seconds: f64) -> f64 {
-    30.0 * (seconds / 30.0).round()
 }

@@ -80,6 +80,11 @@ pub const VISIT: &[Question] = &[
     quantity("cartridges", ranges::CARTRIDGES, "How many cartridges of anaesthetic are given at this visit?"),
     perhaps("cartridge_volume", ranges::CARTRIDGE_VOLUME, "What does a cartridge hold?"),
     word("adrenaline", Dilution::WORDS, "How much adrenaline is in the anaesthetic?"),
+    quantity(
+        "pour_not_before",
+        ranges::HOLD_DURATION,
+        "How soon after removal can the stone be mixed, here or at the laboratory?",
+    ),
     yes_no("drying_drug", "Is a drug to be given that dries the mouth?"),
     may_not_arise("blocked_out", "Are brackets, open embrasures and spaces under pontics blocked out?"),
     perhaps("cords_in", ranges::CORDS, "How many cords and pieces went in?"),

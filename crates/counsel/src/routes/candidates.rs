@@ -162,7 +162,7 @@ fn cost(kit: &Kit, tray: &TrayAtHand) -> Option<f64> {
 }
 
 /// A route of this kit in this tray. What belongs to another material is forgotten, what belongs to the mouth, the hands and the
-/// die is kept, and the impression waits as long as the case plans, kept as its class is kept here.
+/// die is kept, and the impression waits until stone can be mixed, kept as its class is kept here.
 fn route(view: &View, clinic: &Clinic, kit: &Kit, tray: &TrayAtHand) -> Route {
     let planned = view.route;
     let of_powder = if kit.material.class.is_alginate() { Fact::Unknown } else { Fact::NotApplicable };
@@ -175,7 +175,7 @@ fn route(view: &View, clinic: &Clinic, kit: &Kit, tray: &TrayAtHand) -> Route {
         tray: tray.tray,
         mix: Mix { method: kit.method, powder_kg: of_powder, water_kg: of_powder },
         baths: Baths::UNKNOWN,
-        holding: if same_material { planned.holding.clone() } else { holding(planned, clinic, &kit.material) },
+        holding: if same_material { planned.holding.clone() } else { holding(view, clinic, &kit.material) },
         plan: Plan {
             mixing_s: Fact::Unknown,
             seat_after_s: Fact::Unknown,
@@ -187,10 +187,14 @@ fn route(view: &View, clinic: &Clinic, kit: &Kit, tray: &TrayAtHand) -> Route {
     }
 }
 
-/// Kept as its class is kept here, for as long as the case plans; never shorter than what must be done first.
-fn holding(planned: &Route, clinic: &Clinic, material: &Material) -> Vec<HoldingSegment> {
+/// Kept as its class is kept here until stone can be mixed; while nobody says when that is, for as long as the case plans. Never shorter
+/// than what must be done first.
+fn holding(view: &View, clinic: &Clinic, material: &Material) -> Vec<HoldingSegment> {
     let keeping = clinic.keeping.iter().find(|keeping| keeping.classes.contains(&material.class));
-    let wanted_s: f64 = planned.planned_holding_s();
+    let wanted_s = match view.visit.get("pour_not_before") {
+        Some(Fact::Known(Answer::Number(soonest_s))) => soonest_s,
+        _ => view.route.planned_holding_s(),
+    };
     let Some(keeping) = keeping else {
         return vec![HoldingSegment::of(HoldingKind::OpenAir, wanted_s)];
     };

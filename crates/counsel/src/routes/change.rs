@@ -6,7 +6,7 @@ use terms::{Fact, HoldingKind, HoldingSegment, Mobility, Route, Situation, Sulcu
 use super::Question;
 use super::candidates::Candidate;
 use super::follow::{Entered, Followed, follow, order};
-use super::rank;
+use super::rank::Scale;
 use super::standing::Standing;
 
 /// One change, and what it would do.
@@ -83,12 +83,13 @@ pub fn changes(asked: &Question, leaders: &[&Followed], effort: Effort) -> Resul
             let candidate = candidate.unwrap_or_else(|| leader.candidate.clone());
             let standing = Standing::of(asked.rulebook, &candidate, &asked.view);
             if standing.stops.is_empty() {
-                entered.push(Entered { candidate, standing });
+                entered.push(vec![Entered { candidate, standing }]);
             }
         }
         let followed = follow(asked, entered, effort, &mut Vec::new())?;
         let each: Vec<&Followed> = followed.iter().collect();
-        let Some(first) = order(&each).into_iter().flatten().next().and_then(|place| each.get(place)) else {
+        let scale = Scale::of(each.iter().map(|followed| &followed.outlook), effort.points);
+        let Some(first) = order(&scale, &each).into_iter().flatten().next().and_then(|place| each.get(place)) else {
             continue;
         };
         if first.candidate.words() == present.candidate.words() {
@@ -100,7 +101,7 @@ pub fn changes(asked: &Question, leaders: &[&Followed], effort: Effort) -> Resul
             first: first.candidate.words(),
             chance: first.outlook.chance.value,
             present_first: before.map(|before| before.outlook.chance.value),
-            separated: before.is_none_or(|before| rank::difference(&first.outlook, &before.outlook).separates()),
+            separated: before.is_none_or(|before| scale.difference(&first.outlook, &before.outlook).separates()),
         });
     }
     Ok(list)

@@ -7,7 +7,7 @@ use super::candidates::{self, Candidate};
 use super::change;
 use super::clinic::Means;
 use super::follow::{Entered, Followed, follow, order};
-use super::rank;
+use super::rank::Scale;
 use super::report::{NotToday, Scan, ScanFigure, Then};
 use super::standing::Standing;
 use super::{Pace, Question};
@@ -51,7 +51,9 @@ pub fn not_today(
     }
     // The best of today, or where nothing may be done today the routes with the first means at hand.
     let open: Vec<&Followed> = today.iter().filter(|followed| followed.standing.stops.is_empty()).collect();
-    let mut candidates: Vec<Candidate> = order(&open)
+    let scale = Scale::of(today.iter().map(|followed| &followed.outlook), pace.effort.points);
+    let now = order(&scale, &open).into_iter().flatten().next().and_then(|place| open.get(place));
+    let mut candidates: Vec<Candidate> = order(&scale, &open)
         .into_iter()
         .flatten()
         .take(pace.contenders.max(1))
@@ -67,7 +69,7 @@ pub fn not_today(
     // The list of patient's questions has this one, with this word.
     let _ = patient.answer("patient", "gum_health", Fact::Known(Answer::Word(GumHealth::Healthy.word())));
     let healed = Question { view: crate::View { patient: &patient, ..asked.view }, ..*asked };
-    let entered: Vec<Entered> = candidates
+    let entered: Vec<Vec<Entered>> = candidates
         .into_iter()
         .map(|candidate| change::turned(&candidate, change::DRY).unwrap_or(candidate))
         .map(|candidate| {
@@ -75,19 +77,21 @@ pub fn not_today(
             Entered { candidate, standing }
         })
         .filter(|entered| entered.standing.stops.is_empty())
+        .map(|entered| vec![entered])
         .collect();
     let followed = follow(&healed, entered, pace.effort, &mut Vec::new())?;
     let each: Vec<&Followed> = followed.iter().collect();
-    let first = order(&each).into_iter().flatten().next().and_then(|place| each.get(place));
+    let both = each.iter().chain(&open).map(|followed| &followed.outlook);
+    let scale = Scale::of(both, pace.effort.points);
+    let first = order(&scale, &each).into_iter().flatten().next().and_then(|place| each.get(place));
     report.then = first.map(|first| {
-        let chance = rank::interval(&first.outlook);
-        let now = order(&open).into_iter().flatten().next().and_then(|place| open.get(place));
+        let chance = scale.chance(&first.outlook);
         Then {
             route: first.candidate.words(),
             chance: first.outlook.chance.value,
-            low: chance.low.max(0.0),
-            high: chance.high.min(1.0),
-            against_today: now.map(|now| rank::difference(&first.outlook, &now.outlook)),
+            low: chance.low,
+            high: chance.high,
+            against_today: now.map(|now| scale.difference(&first.outlook, &now.outlook)),
         }
     });
     Ok(report)

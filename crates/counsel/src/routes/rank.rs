@@ -1,13 +1,20 @@
 //! Which route before which, and which cannot be told apart.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use chain::Outlook;
-use libm::sqrt;
+use chain::samples::{RANDOMISATIONS, coordinates};
+use chain::statistics::{effective_samples, mean, variance};
+use libm::{round, sqrt};
 
 /// Randomisations of the samples: their block means give the scatter of a probability.
-const BLOCKS: usize = chain::samples::RANDOMISATIONS as usize;
+const BLOCKS: usize = RANDOMISATIONS as usize;
 
 /// Times are compared in steps of this many seconds: finer differences are nobody's reason.
 const STEP_S: f64 = 30.0;
+
+/// Half the width of a 90 % interval, in standard deviations.
+const NORMAL_90: f64 = 1.645;
 
 /// The difference of two chances.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
@@ -28,7 +35,7 @@ impl Difference {
 }
 
 /// What is compared of a route.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy)]
 pub struct Contender<'a> {
     /// Chance and samples.
     pub outlook: &'a Outlook,
@@ -40,76 +47,202 @@ pub struct Contender<'a> {
     pub cost: Option<f64>,
 }
 
-/// The chance of `a` less that of `b`, with a 90 % interval.
+/// Compares outlooks of equally many samples.
 ///
-/// The interval holds the scatter of the sampling and what hangs on remembered and assumed values: with `d` the difference in a
-/// sample and `d'` that with everything but those values drawn anew, `cov(d, d')` is the variance of the expected difference given
-/// those values. Shared random numbers make both small where the routes share their causes.
-pub fn difference(a: &Outlook, b: &Outlook) -> Difference {
-    let pairs = |x: &[f64], y: &[f64]| -> Vec<f64> { x.iter().zip(y).map(|(x, y)| x - y).collect() };
-    let weights: Vec<f64> = a.weights.iter().zip(&b.weights).map(|(x, y)| 0.5 * (x + y)).collect();
-    spread(&pairs(&a.usable, &b.usable), &pairs(&a.usable_again, &b.usable_again), &weights)
+/// A chance is uncertain by the scatter of its samples, and by what hangs on remembered and assumed values. The second is the variance
+/// over those values of the expectation given them; of it the linear part is taken,
+///
+/// ```text
+/// V = Var(d) sum_k (r_k^2 - 1/(n - 1)),
+/// ```
+///
+/// `d` the probability (or difference of two) in each sample, `r_k` its correlation with the place of the sample in the dimension of the
+/// remembered or assumed root `k`, and `1/(n - 1)` what `r_k^2` is expected to be where nothing hangs on it. Shared random numbers make both
+/// parts small where two routes share their causes.
+pub struct Scale {
+    places: BTreeMap<usize, Vec<f64>>,
 }
 
-/// The chance of a route with its 90 % interval, as of a difference from nothing.
-pub fn interval(outlook: &Outlook) -> Difference {
-    spread(&outlook.usable, &outlook.usable_again, &outlook.weights)
+impl Scale {
+    /// A scale for these outlooks, all of `points` points in each randomisation.
+    pub fn of<'a>(outlooks: impl Iterator<Item = &'a Outlook>, points: u32) -> Scale {
+        let weak: BTreeSet<usize> = outlooks.flat_map(|outlook| outlook.weak.iter().copied()).collect();
+        Scale { places: weak.into_iter().map(|dimension| (dimension, coordinates(dimension, points))).collect() }
+    }
+
+    /// The chance of `a` less that of `b`, with its 90 % interval.
+    pub fn difference(&self, a: &Outlook, b: &Outlook) -> Difference {
+        let d: Vec<f64> = a.usable.iter().zip(&b.usable).map(|(a, b)| a - b).collect();
+        let weights: Vec<f64> = a.weights.iter().zip(&b.weights).map(|(a, b)| 0.5 * (a + b)).collect();
+        let weak: BTreeSet<usize> = a.weak.iter().chain(&b.weak).copied().collect();
+        self.spread(&d, &weights, weak.into_iter())
+    }
+
+    /// The chance of a route with its 90 % interval.
+    pub fn chance(&self, outlook: &Outlook) -> Difference {
+        let spread = self.spread(&outlook.usable, &outlook.weights, outlook.weak.iter().copied());
+        Difference { low: spread.low.max(0.0), high: spread.high.min(1.0), ..spread }
+    }
+
+    fn spread(&self, d: &[f64], weights: &[f64], weak: impl Iterator<Item = usize>) -> Difference {
+        let centre = mean(d, weights);
+        let half = NORMAL_90 * sqrt(scatter(d, weights) + self.held(d, weights, weak));
+        Difference { mean: centre, low: centre - half, high: centre + half }
+    }
+
+    /// Variance of the expectation given the values of the weak roots.
+    fn held(&self, d: &[f64], weights: &[f64], weak: impl Iterator<Item = usize>) -> f64 {
+        let n = effective_samples(weights);
+        let total = variance(d, weights);
+        if n < 3.0 || total <= 0.0 {
+            return 0.0;
+        }
+        let by_chance = 1.0 / (n - 1.0);
+        let centre = mean(d, weights);
+        let mut share = 0.0;
+        for place in weak.filter_map(|dimension| self.places.get(&dimension)) {
+            let middle = mean(place, weights);
+            let products: Vec<f64> =
+                d.iter().zip(place).map(|(d, at)| (d - centre) * (at - middle)).collect();
+            let covariance = mean(&products, weights);
+            let spread = variance(place, weights);
+            if spread > 0.0 {
+                share += covariance * covariance / (spread * total) - by_chance;
+            }
+        }
+        total * share.clamp(0.0, 1.0)
+    }
 }
 
-fn spread(d: &[f64], again: &[f64], weights: &[f64]) -> Difference {
-    let mean = chain::statistics::mean(d, weights);
+/// Variance of the mean, from the means of the randomisations.
+fn scatter(d: &[f64], weights: &[f64]) -> f64 {
     let size = d.len() / BLOCKS;
-    let scatter = if size == 0 {
-        0.0
-    } else {
-        let blocks: Vec<f64> = (0..BLOCKS)
-            .map(|k| {
-                let range = k * size..(k + 1) * size;
-                chain::statistics::mean(&d[range.clone()], &weights[range])
-            })
-            .collect();
-        let centre = blocks.iter().sum::<f64>() / BLOCKS as f64;
-        blocks.iter().map(|m| (m - centre) * (m - centre)).sum::<f64>() / (BLOCKS * (BLOCKS - 1)) as f64
-    };
-    let held = if again.len() == d.len() && !d.is_empty() {
-        let count = d.len() as f64;
-        let (m, n) = (d.iter().sum::<f64>() / count, again.iter().sum::<f64>() / count);
-        d.iter().zip(again).map(|(x, y)| (x - m) * (y - n)).sum::<f64>() / count
-    } else {
-        0.0
-    };
-    let half = 1.645 * sqrt(scatter + held.max(0.0));
-    Difference { mean, low: mean - half, high: mean + half }
+    if size == 0 {
+        return 0.0;
+    }
+    let blocks: Vec<f64> = d.chunks(size).zip(weights.chunks(size)).map(|(d, w)| mean(d, w)).collect();
+    let equal = vec![1.0; blocks.len()];
+    variance(&blocks, &equal) / (blocks.len() as f64 - 1.0).max(1.0)
 }
 
-/// Groups in order, best first; inside a group the chances cannot be told apart and times decide, then cost.
+/// Places of contenders, best first, in groups.
 ///
-/// The group is led by the highest chance left; whoever is not separated from the leader is in it.
-pub fn order(contenders: &[Contender]) -> Vec<Vec<usize>> {
-    let mut left: Vec<usize> = (0..contenders.len()).collect();
-    left.sort_by(|&i, &j| {
-        let chance = |k: usize| contenders[k].outlook.chance.value;
-        chance(j).total_cmp(&chance(i)).then(i.cmp(&j))
+/// Of those left, the candidates for the next place are the ones that no other is separated above; among them the times decide, then the cost.
+/// So no route stands before one that is certainly better, and time decides only where chances cannot be separated. A new group
+/// begins where a route is separated from the first of the group.
+pub fn order(scale: &Scale, contenders: &[Contender]) -> Vec<Vec<usize>> {
+    let better = |i: usize, j: usize| {
+        match (contenders.get(i), contenders.get(j)) {
+            (Some(a), Some(b)) => scale.difference(a.outlook, b.outlook).low > 0.0,
+            _ => false,
+        }
+    };
+    let count = contenders.len();
+    let above: Vec<Vec<usize>> =
+        (0..count).map(|j| (0..count).filter(|&i| i != j && better(i, j)).collect()).collect();
+    let mut left: Vec<usize> = (0..count).collect();
+    left.sort_by(|&i, &j| match (contenders.get(i), contenders.get(j)) {
+        (Some(a), Some(b)) => by_time(a, b).then(i.cmp(&j)),
+        _ => i.cmp(&j),
     });
-    let mut groups = Vec::new();
-    while let Some(&leader) = left.first() {
-        let tied = |&k: &usize| {
-            k == leader || !difference(contenders[leader].outlook, contenders[k].outlook).separates()
-        };
-        let mut group: Vec<usize> = left.iter().copied().filter(tied).collect();
-        left.retain(|k| !group.contains(k));
-        group.sort_by(|&i, &j| {
-            let (a, b) = (&contenders[i], &contenders[j]);
-            let steps = |s: f64| libm::round(s / STEP_S);
-            let cost = |c: &Contender| c.cost.unwrap_or(f64::INFINITY);
-            steps(a.in_mouth_s)
-                .total_cmp(&steps(b.in_mouth_s))
-                .then(steps(a.chair_s).total_cmp(&steps(b.chair_s)))
-                .then(cost(a).total_cmp(&cost(b)))
-                .then(b.outlook.chance.value.total_cmp(&a.outlook.chance.value))
-                .then(i.cmp(&j))
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    while !left.is_empty() {
+        let free = left.iter().position(|place| {
+            above.get(*place).is_some_and(|above| above.iter().all(|other| !left.contains(other)))
         });
-        groups.push(group);
+        // Separations that run in a ring leave nobody free; then the times alone decide.
+        let next = left.remove(free.unwrap_or(0));
+        match groups.last_mut() {
+            Some(group) if group.first().is_some_and(|&first| !better(first, next)) => group.push(next),
+            _ => groups.push(vec![next]),
+        }
     }
     groups
+}
+
+/// Time in the mouth, then in the chair, then cost, then chance.
+fn by_time(a: &Contender, b: &Contender) -> std::cmp::Ordering {
+    let steps = |s: f64| round(s / STEP_S);
+    let cost = |contender: &Contender| contender.cost.unwrap_or(f64::INFINITY);
+    steps(a.in_mouth_s)
+        .total_cmp(&steps(b.in_mouth_s))
+        .then(steps(a.chair_s).total_cmp(&steps(b.chair_s)))
+        .then(cost(a).total_cmp(&cost(b)))
+        .then(b.outlook.chance.value.total_cmp(&a.outlook.chance.value))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chain::statistics::Probability;
+
+    const POINTS: u32 = 64;
+
+    fn outlook(usable: Vec<f64>, weak: Vec<usize>) -> Outlook {
+        let weights = vec![1.0; usable.len()];
+        let value = mean(&usable, &weights);
+        Outlook {
+            chance: Probability { value, standard_error: 0.0 },
+            captured: None,
+            fits: value,
+            in_mouth_s: 300.0,
+            mix_to_removal_s: 400.0,
+            kept_s: 0.0,
+            in_the_way: Vec::new(),
+            usable,
+            weak,
+            weights,
+        }
+    }
+
+    fn one_if(holds: bool) -> f64 {
+        if holds { 1.0 } else { 0.0 }
+    }
+
+    /// A share of known size: usable where 0.6 a + 0.8 b exceeds 0.7, `a` a weak root and `b` another; the variance over `a` of the
+    /// expectation is that of min(1, max(0, 1 - (0.7 - 0.6 a)/0.8)), uniform on [0.125, 0.875]: 0.75²/12.
+    #[test]
+    fn what_hangs_on_weak_values_is_found() {
+        let (a, b) = (coordinates(5, POINTS), coordinates(30, POINTS));
+        let usable = a.iter().zip(&b).map(|(a, b)| one_if(0.6 * a + 0.8 * b > 0.7)).collect();
+        let weak: Vec<usize> = (0..30).collect();
+        let outlook = outlook(usable, weak);
+        let scale = Scale::of([&outlook].into_iter(), POINTS);
+        let held = scale.held(&outlook.usable, &outlook.weights, outlook.weak.iter().copied());
+        let expected: f64 = 0.75 * 0.75 / 12.0;
+        assert!((held.sqrt() / expected.sqrt() - 1.0).abs() < 0.12, "{held} against {expected}");
+    }
+
+    #[test]
+    fn where_nothing_hangs_on_them_little_is_found() {
+        let b = coordinates(60, POINTS);
+        let outlook = outlook(b.iter().map(|b| one_if(*b > 0.2)).collect(), (0..40).collect());
+        let scale = Scale::of([&outlook].into_iter(), POINTS);
+        let chance = scale.chance(&outlook);
+        assert!(chance.high - chance.low < 0.12, "{chance:?}");
+        assert!((chance.mean - 0.8).abs() < 0.01, "{chance:?}");
+    }
+
+    #[test]
+    fn shared_numbers_separate_what_differs_in_one_cause() {
+        let b = coordinates(60, POINTS);
+        let lower = |share: f64| b.iter().map(|b| share * one_if(*b > 0.3)).collect::<Vec<f64>>();
+        let (good, less) = (outlook(lower(1.0), vec![60]), outlook(lower(0.9), vec![60]));
+        let scale = Scale::of([&good, &less].into_iter(), POINTS);
+        assert!(scale.difference(&good, &less).low > 0.0);
+        assert!(!scale.difference(&good, &good).separates());
+    }
+
+    #[test]
+    fn no_route_stands_before_one_that_is_certainly_better() {
+        let b = coordinates(60, POINTS);
+        let share = |share: f64| outlook(b.iter().map(|b| share * one_if(*b > 0.1)).collect(), vec![]);
+        let (best, middle, worst) = (share(1.0), share(0.9), share(0.5));
+        let contender = |outlook, in_mouth_s| Contender { outlook, in_mouth_s, chair_s: 0.0, cost: None };
+        let list = [contender(&worst, 60.0), contender(&middle, 120.0), contender(&best, 600.0)];
+        let scale = Scale::of([&best, &middle, &worst].into_iter(), POINTS);
+        assert_eq!(order(&scale, &list), vec![vec![2], vec![1], vec![0]]);
+        let tied = [contender(&best, 600.0), contender(&best, 300.0)];
+        assert_eq!(order(&scale, &tied), vec![vec![1, 0]]);
+    }
 }

@@ -45,9 +45,4 @@ impl<'r> Standing<'r> {
     pub fn is_open(&self) -> bool {
         self.stops.is_empty() && self.waits.is_empty()
     }
-
-    /// Which of two standings is the better one to start from: open, then waiting for less, then blocked.
-    pub fn rank(&self) -> (bool, usize) {
-        (!self.stops.is_empty(), self.waits.len())
-    }
 }

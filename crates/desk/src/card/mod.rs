@@ -1,6 +1,7 @@
 //! The card of one case for a terminal of 80 columns: the sentence first, then what to ask, the windows, the numbers.
 
 mod budget;
+pub mod instructions;
 mod margins;
 mod strip;
 mod when;

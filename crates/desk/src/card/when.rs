@@ -141,7 +141,7 @@ fn end(out: &mut String, card: &Card, window: &Window, edge: &Edge) {
 }
 
 /// Printed limits that say the same, once, with the names of their products.
-fn alike(instructed: &[Instructed]) -> Vec<(&Instructed, String)> {
+pub fn alike(instructed: &[Instructed]) -> Vec<(&Instructed, String)> {
     let same = |a: &Instructed, b: &Instructed| {
         a.seconds == b.seconds && a.origin == b.origin && a.stated_for_this_room == b.stated_for_this_room
     };
@@ -166,7 +166,7 @@ fn verb(action: Action) -> &'static str {
 }
 
 /// The interval of a forecast end. What lies where following stopped is said to lie beyond it.
-fn followed(interval: chain::statistics::Interval, edge: &Edge) -> String {
+pub fn followed(interval: chain::statistics::Interval, edge: &Edge) -> String {
     let half = 0.5 * (interval.high - interval.low);
     let write = |s: f64, earliest: bool| careful_span(s, half, earliest);
     if edge.beyond_checked && interval.low >= 0.999 * interval.high {
@@ -186,7 +186,7 @@ fn elsewhere(limit: &Instructed) -> &'static str {
 }
 
 /// The binding end as a span from the clock of whatever decided it.
-fn binding(card: &Card, edge: &Edge) -> Option<String> {
+pub fn binding(card: &Card, edge: &Edge) -> Option<String> {
     let at_s = edge.binding_s?;
     let origin = match edge.decided_by {
         DecidedBy::Instruction => edge
@@ -233,7 +233,7 @@ fn start_of(card: &Card, origin: ClockOrigin) -> f64 {
 }
 
 /// Agar is not mixed: its clock starts when it leaves the tempering bath.
-fn from(card: &Card, origin: ClockOrigin) -> &'static str {
+pub fn from(card: &Card, origin: ClockOrigin) -> &'static str {
     match origin {
         ClockOrigin::StartOfMix if card.case.route.material.class == ImpressionClass::Agar => {
             "from leaving the bath"
