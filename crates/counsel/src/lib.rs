@@ -5,6 +5,7 @@
 
 pub mod amounts;
 pub mod cautions;
+pub mod inspection;
 pub mod pour_order;
 pub mod routes;
 mod view;

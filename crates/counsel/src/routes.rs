@@ -16,7 +16,8 @@ mod times;
 
 pub use change::Change;
 pub use clinic::{Clinic, Keeping, Kit, Means, Remake, TrayAtHand};
-pub use rank::Difference;
+pub use rank::{Difference, Scale};
+pub use times::{Times, times};
 pub use report::{Asked, Blocked, NotToday, ORDER, Refused, RouteLine, Routes, Scan, ScanFigure, Then};
 
 use chain::{ChainError, Effort};
@@ -28,7 +29,6 @@ use crate::cautions::Rulebook;
 use candidates::Candidate;
 use change::TURNS;
 use follow::{Entered, Followed, follow, order};
-use rank::Scale;
 use standing::Standing;
 
 /// What a comparison is asked of.

@@ -10,7 +10,7 @@ use jiff::tz::TimeZone;
 use terms::Instant;
 
 use crate::card::{self, Card};
-use crate::{case_file, load, routes_page, sources};
+use crate::{case_file, inspection_page, load, routes_page, sources};
 
 /// Carries a prepared tooth into stone: windows, errors and their sources, from your own conditions.
 #[derive(Parser)]
@@ -69,6 +69,17 @@ enum Command {
         #[arg(long)]
         coarse: bool,
     },
+    /// What to look for after removal, and whether to accept or to take another impression.
+    Inspect {
+        /// A case file, `demo`, or `demo/NAME`.
+        case: String,
+        /// The present, as for `forecast`.
+        #[arg(long)]
+        at: Option<String>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// Every comparison with something outside this project, computed now.
     Checks {
         /// As a Markdown document, without the computed values.
@@ -123,6 +134,10 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
         Some(Command::Routes { case, at, json, coarse }) => {
             let asked = Asked { clinic, at: at.as_deref(), json: *json, coarse: *coarse, short: false };
             routes(case, &asked, machine, out)
+        }
+        Some(Command::Inspect { case, at, json }) => {
+            let asked = Asked { clinic, at: at.as_deref(), json: *json, ..Asked::default() };
+            inspect(case, &asked, machine, out)
         }
         Some(Command::Checks { markdown }) => checks(*markdown, out),
         Some(Command::Coverage { markdown }) => coverage(*markdown, out),
@@ -225,6 +240,22 @@ fn routes(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> 
         return json(&compared, out);
     }
     write!(out, "{}", routes_page::text(name, &case, &compared))?;
+    Ok(())
+}
+
+fn inspect(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> Result<()> {
+    let case = load::case(name)?;
+    let stock = load::stock(asked.clinic, case.demo)?;
+    let (now, _) = present(name, &case, asked, machine)?;
+    let (parameters, limits) = load::parameters(&case, &stock)?;
+    let view = load::view(&case);
+    let effort = Effort { points: 64 };
+    let inspection = counsel::inspection::inspect(&view, &stock.clinic, &parameters, &limits, effort, now)
+        .with_context(|| name.to_owned())?;
+    if asked.json {
+        return json(&inspection, out);
+    }
+    write!(out, "{}", inspection_page::text(&case, &inspection))?;
     Ok(())
 }
 

@@ -5,6 +5,7 @@ pub mod case_file;
 pub mod clinic_file;
 pub mod command;
 pub mod digits;
+pub mod inspection_page;
 pub mod lines;
 pub mod load;
 pub mod routes_page;

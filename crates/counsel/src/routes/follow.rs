@@ -48,7 +48,7 @@ pub fn follow<'r>(
         let Entered { candidate, standing } = entered;
         match result {
             Ok(outlook) => {
-                let times = times::times(&candidate, &outlook, asked.parameters)?;
+                let times = times::times(&candidate.situation, &candidate.route, &outlook, asked.parameters)?;
                 followed.push(Followed { candidate, standing, outlook, times });
             }
             Err(error @ ChainError::Ledger(_)) => return Err(error),
