@@ -5,12 +5,13 @@ use std::io::Write;
 use anyhow::{Context, Result, bail};
 use chain::Effort;
 use clap::{Parser, Subcommand};
+use counsel::cautions::Rulebook;
 use counsel::routes::Pace;
 use jiff::tz::TimeZone;
 use terms::Instant;
 
 use crate::card::{self, Card};
-use crate::{case_file, inspection_page, load, routes_page, sources};
+use crate::{case_file, cautions_page, inspection_page, load, routes_page, sources};
 
 /// Carries a prepared tooth into stone: windows, errors and their sources, from your own conditions.
 #[derive(Parser)]
@@ -68,6 +69,18 @@ enum Command {
         /// A first answer from few samples, without changes.
         #[arg(long)]
         coarse: bool,
+    },
+    /// The cautions of a case: what to ask first, what holds and why, and the adrenaline of the visit. Never a clearance.
+    Cautions {
+        /// A case file, `demo`, or `demo/NAME`.
+        #[arg(default_value = "demo")]
+        case: String,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+        /// The whole rulebook as a Markdown document, without a case.
+        #[arg(long, conflicts_with = "json")]
+        markdown: bool,
     },
     /// What to look for after removal, and whether to accept or to take another impression.
     Inspect {
@@ -135,6 +148,10 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
             let asked = Asked { clinic, at: at.as_deref(), json: *json, coarse: *coarse, short: false };
             routes(case, &asked, machine, out)
         }
+        Some(Command::Cautions { markdown: true, .. }) => {
+            Ok(write!(out, "{}", counsel::cautions::markdown(&Rulebook::shipped()?))?)
+        }
+        Some(Command::Cautions { case, json, .. }) => cautions(case, *json, out),
         Some(Command::Inspect { case, at, json }) => {
             let asked = Asked { clinic, at: at.as_deref(), json: *json, ..Asked::default() };
             inspect(case, &asked, machine, out)
@@ -243,6 +260,26 @@ fn routes(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> 
     Ok(())
 }
 
+fn cautions(name: &str, as_json: bool, out: &mut impl Write) -> Result<()> {
+    let case = load::case(name)?;
+    let rulebook = Rulebook::shipped()?;
+    let view = load::view(&case);
+    let look = counsel::cautions::look(&rulebook, &view);
+    let adrenaline = counsel::cautions::adrenaline(&rulebook, &view);
+    if as_json {
+        return json(&serde_json::json!({ "look": look, "adrenaline": adrenaline }), out);
+    }
+    let page = cautions_page::Page {
+        name,
+        case: &case,
+        rulebook: &rulebook,
+        look: &look,
+        adrenaline: &adrenaline,
+    };
+    write!(out, "{}", cautions_page::text(&page))?;
+    Ok(())
+}
+
 fn inspect(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> Result<()> {
     let case = load::case(name)?;
     let stock = load::stock(asked.clinic, case.demo)?;
@@ -325,6 +362,10 @@ fn source(
     }
     if let Some(product) = parameters.product(&terms::ProductId(key.to_owned())) {
         write!(out, "{}", sources::product(product))?;
+        return Ok(());
+    }
+    if let Some(rule) = Rulebook::shipped()?.rule(key) {
+        write!(out, "{}", sources::caution(rule))?;
         return Ok(());
     }
     let now = load::present(&case, machine);

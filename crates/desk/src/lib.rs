@@ -2,6 +2,7 @@
 
 pub mod card;
 pub mod case_file;
+pub mod cautions_page;
 pub mod clinic_file;
 pub mod command;
 pub mod digits;

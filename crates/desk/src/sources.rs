@@ -73,6 +73,30 @@ pub fn inhibition(row: &Inhibition) -> String {
     )
 }
 
+/// A caution.
+pub fn caution(rule: &counsel::cautions::Rule) -> String {
+    let reviews: Vec<String> =
+        rule.reviewed.iter().map(|review| format!("{}, {}", review.who, review.on)).collect();
+    let reviewed = match reviews.is_empty() {
+        true => "not yet reviewed by a clinician".to_owned(),
+        false => reviews.join("; "),
+    };
+    lines(
+        &rule.id,
+        &[
+            ("level", rule.level.to_string()),
+            ("says", rule.says.clone()),
+            ("when", counsel::cautions::in_words(&rule.when)),
+            ("consider", rule.instead.clone().unwrap_or_default()),
+            ("doubt", rule.doubt.clone().unwrap_or_default()),
+            ("source", rule.source.clone()),
+            ("how read", rule.how_read.clone()),
+            ("grade", rule.grade.word().to_owned()),
+            ("reviewed", reviewed),
+        ],
+    )
+}
+
 fn lines(key: &str, lines: &[(&str, String)]) -> String {
     let mut out = format!("{key}\n");
     for (name, text) in lines {

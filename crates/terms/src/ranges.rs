@@ -52,6 +52,8 @@ pub enum Unit {
     Cartridge,
     /// Cord, or piece of one.
     Cord,
+    /// Microgram.
+    Microgram,
 }
 
 impl Unit {
@@ -75,6 +77,7 @@ impl Unit {
         Unit::Millilitre,
         Unit::Cartridge,
         Unit::Cord,
+        Unit::Microgram,
     ];
 
     /// The symbol written after the number.
@@ -98,6 +101,7 @@ impl Unit {
             Unit::Millilitre => "mL",
             Unit::Cartridge => "cartridges",
             Unit::Cord => "cords",
+            Unit::Microgram => "µg",
         }
     }
 
@@ -113,10 +117,34 @@ impl Unit {
             Unit::Millilitre => (1e-6, 0.0),
             Unit::Millimetre | Unit::Gram => (1e-3, 0.0),
             Unit::Micrometre => (1e-6, 0.0),
+            Unit::Microgram => (1e-9, 0.0),
             Unit::Degree => (std::f64::consts::PI / 180.0, 0.0),
             Unit::Minute => (60.0, 0.0),
             Unit::Hour => (3600.0, 0.0),
             Unit::Day => (86_400.0, 0.0),
+        }
+    }
+
+    /// The units that measure the same thing.
+    pub fn same_dimension(self) -> &'static [Unit] {
+        match self {
+            Unit::Celsius => &[Unit::Celsius],
+            Unit::Percent => &[Unit::Percent],
+            Unit::MetrePerSecond => &[Unit::MetrePerSecond],
+            Unit::Millimetre | Unit::Micrometre => &[Unit::Millimetre, Unit::Micrometre],
+            Unit::Degree => &[Unit::Degree],
+            Unit::Gram => &[Unit::Gram],
+            Unit::Microgram => &[Unit::Microgram],
+            Unit::Coat => &[Unit::Coat],
+            Unit::Month => &[Unit::Month],
+            Unit::MmHg => &[Unit::MmHg],
+            Unit::Inr => &[Unit::Inr],
+            Unit::Millilitre => &[Unit::Millilitre],
+            Unit::Cartridge => &[Unit::Cartridge],
+            Unit::Cord => &[Unit::Cord],
+            Unit::Second | Unit::Minute | Unit::Hour | Unit::Day => {
+                &[Unit::Second, Unit::Minute, Unit::Hour, Unit::Day]
+            }
         }
     }
 
@@ -294,6 +322,10 @@ pub const CARTRIDGES: Range = Range::new(0.0, 20.0, Unit::Cartridge);
 pub const CARTRIDGE_VOLUME: Range = Range::new(0.5e-6, 5e-6, Unit::Millilitre);
 /// Chair time of a visit.
 pub const CHAIR: Range = Range::new(0.0, 8.0 * 3600.0, Unit::Minute);
+/// Adrenaline given with an anaesthetic.
+pub const ADRENALINE: Range = Range::new(0.0, 5e-6, Unit::Microgram);
+/// Undercut over the space between tooth and tray.
+pub const UNDERCUT_SHARE: Range = Range::new(0.0, 10.0, Unit::Percent);
 /// Cords and pieces of cord.
 pub const CORDS: Range = Range::new(0.0, 60.0, Unit::Cord);
 

@@ -581,7 +581,7 @@ impl Field {
 
 /// Units in which a quantity may be written, that of its range first.
 pub fn units(range: &Range) -> Vec<Unit> {
-    let mut units = quantity::same_dimension(range.unit).to_vec();
+    let mut units = range.unit.same_dimension().to_vec();
     units.sort_by_key(|unit| *unit != range.unit);
     units
 }

@@ -43,31 +43,9 @@ pub fn write(si: f64, range: &Range) -> String {
     join(&number, unit.symbol())
 }
 
-/// The units that measure the same thing.
-pub fn same_dimension(unit: Unit) -> &'static [Unit] {
-    match unit {
-        Unit::Celsius => &[Unit::Celsius],
-        Unit::Percent => &[Unit::Percent],
-        Unit::MetrePerSecond => &[Unit::MetrePerSecond],
-        Unit::Millimetre | Unit::Micrometre => &[Unit::Millimetre, Unit::Micrometre],
-        Unit::Degree => &[Unit::Degree],
-        Unit::Gram => &[Unit::Gram],
-        Unit::Coat => &[Unit::Coat],
-        Unit::Month => &[Unit::Month],
-        Unit::MmHg => &[Unit::MmHg],
-        Unit::Inr => &[Unit::Inr],
-        Unit::Millilitre => &[Unit::Millilitre],
-        Unit::Cartridge => &[Unit::Cartridge],
-        Unit::Cord => &[Unit::Cord],
-        Unit::Second | Unit::Minute | Unit::Hour | Unit::Day => {
-            &[Unit::Second, Unit::Minute, Unit::Hour, Unit::Day]
-        }
-    }
-}
-
 /// Every way to write a unit of the dimension of `unit`.
 pub fn spellings(unit: Unit) -> impl Iterator<Item = (&'static str, Unit)> {
-    same_dimension(unit).iter().flat_map(|&unit| {
+    unit.same_dimension().iter().flat_map(|&unit| {
         let others: &[&str] = match unit {
             Unit::Celsius => &["C"],
             // The second is the Greek letter, which looks the same.
@@ -190,7 +168,7 @@ mod tests {
             let unit = Unit::ALL[which];
             let text = format!("{number:.decimals$} {}", unit.symbol());
             let si = parse(&text, unit).unwrap();
-            for &other in same_dimension(unit) {
+            for &other in unit.same_dimension() {
                 let range = Range { min: -1e9, max: 1e9, unit: other };
                 prop_assert_eq!(parse(&write(si, &range), other), Ok(si), "{} written {}", text, write(si, &range));
             }
