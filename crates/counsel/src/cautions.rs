@@ -12,7 +12,8 @@ mod text;
 
 pub use adrenaline::{Adrenaline, Quoted, adrenaline};
 pub use condition::{Condition, Test};
-pub use logic::{MOST_CASES, Truth, Verdict, judge, points};
+pub use logic::{MOST_CASES, Truth, Verdict, judge, points, truth};
+use logic::reasons;
 pub use rulebook::{Affects, Level, Review, Rule, RuleError, Rulebook};
 pub use text::{in_words, markdown};
 
@@ -33,7 +34,7 @@ pub struct Look<'r> {
 pub struct Fired<'r> {
     /// The rule.
     pub rule: &'r Rule,
-    /// The known facts that it was judged on, with their values in the words and units of the trade.
+    /// The facts that make it hold, with their values in the words and units of the trade.
     pub because: Vec<(&'static str, String)>,
 }
 
@@ -54,9 +55,13 @@ pub fn look<'r>(rulebook: &'r Rulebook, view: &View) -> Look<'r> {
         let values: Vec<_> = rule.facts.iter().map(|fact| read.get(*fact)).collect();
         match judge(rule, &values) {
             Verdict::Holds => {
-                let named = rule.facts.iter().zip(&values);
-                let known = named.filter_map(|(fact, value)| Some((fact.name(), value_in_words(*fact, *value)?)));
-                look.fired.push(Fired { rule, because: known.collect() });
+                let mut places = Vec::new();
+                reasons(&rule.when, &values, &mut places);
+                let said = places.into_iter().filter_map(|place| {
+                    let fact = *rule.facts.get(place)?;
+                    Some((fact.name(), value_in_words(fact, *values.get(place)?)?))
+                });
+                look.fired.push(Fired { rule, because: said.collect() });
             }
             Verdict::Open(places) => {
                 let names = places.into_iter().filter_map(|place| rule.facts.get(place)).map(|fact| fact.name());

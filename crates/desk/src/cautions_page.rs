@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use counsel::cautions::{self, Adrenaline, Fired, Level, Look, Rule, Rulebook};
+use counsel::cautions::{self, Adrenaline, Affects, Fired, Level, Look, Rule, Rulebook};
 
 use crate::case_file::Case;
 use crate::lines::{paragraph, title};
@@ -46,24 +46,28 @@ pub fn text(page: &Page) -> String {
     out
 }
 
-/// Facts on which stops hang, those with most stops first.
+/// Facts on which stops hang, those with most stops first: before anything is done, and before the patient and the impression leave.
 fn asks(out: &mut String, page: &Page) {
-    let mut facts: BTreeMap<&'static str, Vec<&Rule>> = BTreeMap::new();
-    for open in page.look.open.iter().filter(|open| open.rule.level == Level::Stop) {
-        for fact in &open.hangs_on {
-            facts.entry(fact).or_default().push(open.rule);
+    for (words, later) in [("Ask first: a stop hangs on each", false), ("Answer before anything leaves the chair", true)] {
+        let mut facts: BTreeMap<&'static str, Vec<&Rule>> = BTreeMap::new();
+        for open in page.look.open.iter().filter(|open| open.rule.level == Level::Stop) {
+            if matches!(open.rule.affects, Affects::Leaving | Affects::Laboratory) == later {
+                for fact in &open.hangs_on {
+                    facts.entry(fact).or_default().push(open.rule);
+                }
+            }
         }
-    }
-    if facts.is_empty() {
-        return;
-    }
-    let mut facts: Vec<(&str, Vec<&Rule>)> = facts.into_iter().collect();
-    facts.sort_by_key(|(_, rules)| std::cmp::Reverse(rules.len()));
-    title(out, "Ask first: a stop hangs on each");
-    for (fact, rules) in facts {
-        let words = cautions::question(fact).unwrap_or(fact);
-        let ids: Vec<&str> = rules.iter().map(|rule| rule.id.as_str()).collect();
-        paragraph(out, "  ? ", "    ", &format!("{words}  {fact} [{}]", ids.join(", ")));
+        if facts.is_empty() {
+            continue;
+        }
+        let mut facts: Vec<(&str, Vec<&Rule>)> = facts.into_iter().collect();
+        facts.sort_by_key(|(_, rules)| std::cmp::Reverse(rules.len()));
+        title(out, words);
+        for (fact, rules) in facts {
+            let words = cautions::question(fact).unwrap_or(fact);
+            let ids: Vec<&str> = rules.iter().map(|rule| rule.id.as_str()).collect();
+            paragraph(out, "  ? ", "    ", &format!("{words}  {fact} [{}]", ids.join(", ")));
+        }
     }
 }
 

@@ -4,7 +4,7 @@ use anyhow::{Context, Result, bail};
 use counsel::routes::{Clinic, Keeping, Kit, Means, Remake, TrayAtHand};
 use serde::Deserialize;
 use terms::{
-    Agent, Astringent, CordOrder, Displacement, Electrode, Exposure, Fact, HoldingKind, HoldingSegment,
+    Agent, Astringent, Baths, CordOrder, Displacement, Electrode, Exposure, Fact, HoldingKind, HoldingSegment,
     ImpressionClass, Material, MixMethod, ProductId, Range, Technique, Tray, TrayKind, TrayMaterial, ranges,
 };
 
@@ -52,6 +52,7 @@ struct KitRow {
     wash_class: Option<ImpressionClass>,
     wash_product: Option<String>,
     mix: MixMethod,
+    temper_bath: Option<String>,
     trays: Vec<TrayKind>,
     cost: Option<f64>,
 }
@@ -154,6 +155,15 @@ fn clinic(name: &str, file: File) -> Result<Clinic> {
             material: Material { class: row.class, product: row.product.map(ProductId) },
             wash: row.wash_class.map(|class| Material { class, product: row.wash_product.map(ProductId) }),
             method: row.mix,
+            baths: Baths {
+                temper_temperature_k: fact(
+                    name,
+                    &format!("{field}.temper_bath"),
+                    row.temper_bath.as_deref(),
+                    ranges::BATH_TEMPERATURE,
+                )?,
+                ..Baths::UNKNOWN
+            },
             trays: row.trays,
             cost: row.cost,
         });

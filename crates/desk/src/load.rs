@@ -30,6 +30,17 @@ pub const DEMO: &[(&str, &str)] = &[
     ("crown-agar-alginate", include_str!("../../../data/demo/crown-agar-alginate.toml")),
     ("study-extended", include_str!("../../../data/demo/study-extended.toml")),
     ("quadrant-hybrid", include_str!("../../../data/demo/quadrant-hybrid.toml")),
+    ("heart-three-cartridges", include_str!("../../../data/demo/heart-three-cartridges.toml")),
+    ("latex-putty", include_str!("../../../data/demo/latex-putty.toml")),
+    ("four-abutments", include_str!("../../../data/demo/four-abutments.toml")),
+    ("undercut-mobile", include_str!("../../../data/demo/undercut-mobile.toml")),
+    ("hot-humid-polyether", include_str!("../../../data/demo/hot-humid-polyether.toml")),
+    ("gagging", include_str!("../../../data/demo/gagging.toml")),
+    ("warm-tap-water", include_str!("../../../data/demo/warm-tap-water.toml")),
+    ("alginate-crown", include_str!("../../../data/demo/alginate-crown.toml")),
+    ("two-pours", include_str!("../../../data/demo/two-pours.toml")),
+    ("wet-stone", include_str!("../../../data/demo/wet-stone.toml")),
+    ("long-label", include_str!("../../../data/demo/long-label.toml")),
 ];
 
 /// The demo case by name; `demo` alone is the first.

@@ -76,7 +76,7 @@ fn ranked(out: &mut String, routes: &Routes) {
     );
     let places: Vec<(usize, &RouteLine)> =
         routes.ranked.iter().flatten().enumerate().map(|(place, line)| (place + 1, line)).collect();
-    ways(out, &places, true);
+    ways(out, &places, true, &[]);
 }
 
 fn waiting(out: &mut String, routes: &Routes) {
@@ -84,15 +84,19 @@ fn waiting(out: &mut String, routes: &Routes) {
         return;
     }
     title(out, "Waiting for answers, in no order");
+    let all = common(routes);
+    if !all.is_empty() {
+        paragraph(out, "  ", "  ", &format!("Each waits for {}; some for more.", all.join(", ")));
+    }
     let places: Vec<(usize, &RouteLine)> = routes.waiting.iter().map(|line| (0, line)).collect();
-    ways(out, &places, false);
+    ways(out, &places, false, &all);
 }
 
 /// Ways that are shown with all their means; of the others the best alone is.
 const WAYS_IN_FULL: usize = 3;
 
 /// Routes gathered under their material and tray, in the order of the best of each.
-fn ways(out: &mut String, places: &[(usize, &RouteLine)], in_order: bool) {
+fn ways(out: &mut String, places: &[(usize, &RouteLine)], in_order: bool, said: &[&str]) {
     let mut gathered: Vec<Vec<(usize, &RouteLine)>> = Vec::new();
     for &(place, line) in places {
         let same = |way: &&mut Vec<(usize, &RouteLine)>| {
@@ -116,18 +120,18 @@ fn ways(out: &mut String, places: &[(usize, &RouteLine)], in_order: bool) {
         let planned = |(_, line): &&(usize, &RouteLine)| line.planned;
         let shown = if index < WAYS_IN_FULL { way.len() } else { 1 };
         for (place, line) in way.iter().take(shown) {
-            route(out, *place, line, in_order);
+            route(out, *place, line, in_order, said);
         }
         for (place, line) in way.iter().skip(shown).filter(planned) {
-            route(out, *place, line, in_order);
+            route(out, *place, line, in_order, said);
         }
         let left = way.iter().skip(shown).filter(|(_, line)| !line.planned).count();
         if left > 0 {
             let words = if left == 1 { "other way" } else { "other ways" };
             let _ = writeln!(out, "      and {left} {words} to open the gum (--json has all)");
         }
-        for said in &first.in_the_way {
-            paragraph(out, "      ! ", "        ", said);
+        for words in &first.in_the_way {
+            paragraph(out, "      ! ", "        ", words);
         }
         let mut cautions: Vec<&String> = Vec::new();
         for rule in way.iter().take(shown).flat_map(|(_, line)| &line.cautions) {
@@ -143,7 +147,7 @@ fn ways(out: &mut String, places: &[(usize, &RouteLine)], in_order: bool) {
 }
 
 /// One line: place, means, chance, times.
-fn route(out: &mut String, place: usize, line: &RouteLine, in_order: bool) {
+fn route(out: &mut String, place: usize, line: &RouteLine, in_order: bool, said: &[&str]) {
     let tied = line.against_first.is_some_and(|difference| !difference.separates());
     let mark = match (in_order, tied) {
         (true, true) => format!("{place:>3} ="),
@@ -159,9 +163,17 @@ fn route(out: &mut String, place: usize, line: &RouteLine, in_order: bool) {
         minutes(line.in_mouth_s),
         minutes(line.chair_s),
     );
-    if !line.waits_for.is_empty() {
-        paragraph(out, "      ? ", "        ", &format!("waits for {}", line.waits_for.join(", ")));
+    let more: Vec<&str> = line.waits_for.iter().copied().filter(|fact| !said.contains(fact)).collect();
+    if !more.is_empty() {
+        paragraph(out, "      ? ", "        ", &format!("waits for {}", more.join(", ")));
     }
+}
+
+/// What every waiting route waits for.
+fn common(routes: &Routes) -> Vec<&str> {
+    let Some((first, others)) = routes.waiting.split_first() else { return Vec::new() };
+    let of_all = |fact: &&&'static str| others.iter().all(|line| line.waits_for.contains(*fact));
+    first.waits_for.iter().filter(of_all).copied().collect()
 }
 
 /// At most so many columns.
@@ -203,7 +215,8 @@ fn elsewhere(out: &mut String, routes: &Routes) {
         (true, true) => "Treat the gum first: nothing that is known speaks for it.".to_owned(),
     };
     paragraph(out, "  - ", "    ", &why);
-    if let Some(then) = &today.then {
+    let worth_saying = !(today.reasons.is_empty() && today.unknown.is_empty());
+    if let Some(then) = today.then.as_ref().filter(|_| worth_saying) {
         let [low, _, high] = today.healing_s.map(|s| s / 86_400.0);
         let against = match &then.against_today {
             Some(difference) if difference.separates() => format!("; against today {}", points(difference)),

@@ -119,6 +119,21 @@ pub fn truth(condition: &Condition, values: &[Known<Answer>]) -> Truth {
     }
 }
 
+/// The places of the facts that make a condition as it is: what is true in it where it holds, what is false where it does not.
+pub fn reasons(condition: &Condition, values: &[Known<Answer>], places: &mut Vec<usize>) {
+    let whole = truth(condition, values);
+    match condition {
+        Condition::All(list) | Condition::Any(list) => {
+            for part in list.iter().filter(|part| truth(part, values) == whole) {
+                reasons(part, values, places);
+            }
+        }
+        Condition::Not(part) => reasons(part, values, places),
+        Condition::Fact { place, .. } if !places.contains(place) => places.push(*place),
+        Condition::Fact { .. } => {}
+    }
+}
+
 /// Values that stand for all that a fact can take, as far as this condition can tell them apart.
 pub fn points(condition: &Condition, fact: Fact) -> Vec<Answer> {
     let mut tests = Vec::new();

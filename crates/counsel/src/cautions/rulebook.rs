@@ -102,6 +102,11 @@ impl Affects {
         )
     }
 
+    /// Whether it speaks of a route, and not of the visit or of those who work with it.
+    pub fn is_of_a_route(self) -> bool {
+        self.hits_route() || matches!(self, Affects::Impression | Affects::Disinfection | Affects::Cast)
+    }
+
     /// Whether a stop blocks every route of today.
     pub fn hits_visit(self) -> bool {
         self == Affects::Impression

@@ -1,7 +1,7 @@
 //! Every sensible way to make this copy from what is at hand.
 
 use terms::{
-    Answer, Answers, Baths, Fact, HoldingKind, HoldingSegment, Material, Mix, Plan, Route, Situation, TrayKind,
+    Answer, Answers, Fact, HoldingKind, HoldingSegment, Material, Mix, Plan, Route, Situation, TrayKind,
 };
 
 use super::clinic::{Clinic, Kit, Means, TrayAtHand};
@@ -61,6 +61,10 @@ pub fn planned_means(view: &View) -> Option<Means> {
 /// The ways to displace that are compared: the planned one first, then those at hand.
 pub fn means(view: &View, clinic: &Clinic) -> Vec<Means> {
     let mut list: Vec<Means> = planned_means(view).into_iter().collect();
+    // Without a prepared margin there is nothing to open.
+    if !view.situation.purpose.has_die() {
+        return list;
+    }
     for means in &clinic.means {
         let same = |other: &Means| {
             other.displacement == means.displacement
@@ -79,7 +83,7 @@ pub fn with_means(view: &View, clinic: &Clinic, means: &Means) -> Vec<Candidate>
     let mut list = Vec::new();
     let mut planned_listed = false;
     for kit in clinic.kits.iter().filter(|kit| serves(kit, view)) {
-        for tray in clinic.trays.iter().filter(|tray| goes_into(kit, tray)) {
+        for tray in clinic.trays.iter().filter(|tray| goes_into(kit, tray, view)) {
             let planned = kit.is_of(view.route) && tray.tray.kind == view.route.tray.kind;
             if planned && planned_listed {
                 continue;
@@ -150,8 +154,11 @@ fn serves(kit: &Kit, view: &View) -> bool {
     !(alginate_alone && view.situation.purpose.has_die()) || kit.is_of(view.route)
 }
 
-fn goes_into(kit: &Kit, tray: &TrayAtHand) -> bool {
-    kit.trays.contains(&tray.tray.kind)
+/// A tray that copies both arches in the bite is for one or two crowns; a case that plans it for more keeps it as planned.
+fn goes_into(kit: &Kit, tray: &TrayAtHand, view: &View) -> bool {
+    let few = view.situation.purpose == terms::Purpose::Crown && view.situation.abutments.len() <= 2;
+    let both_arches = tray.tray.kind == TrayKind::DualArch;
+    kit.trays.contains(&tray.tray.kind) && (few || !both_arches || view.route.tray.kind == TrayKind::DualArch)
 }
 
 fn cost(kit: &Kit, tray: &TrayAtHand) -> Option<f64> {
@@ -174,7 +181,7 @@ fn route(view: &View, clinic: &Clinic, kit: &Kit, tray: &TrayAtHand) -> Route {
         wash_thickness_m: Fact::Unknown,
         tray: tray.tray,
         mix: Mix { method: kit.method, powder_kg: of_powder, water_kg: of_powder },
-        baths: Baths::UNKNOWN,
+        baths: if kit.is_of(planned) { planned.baths } else { kit.baths },
         holding: if same_material { planned.holding.clone() } else { holding(view, clinic, &kit.material) },
         plan: Plan {
             mixing_s: Fact::Unknown,

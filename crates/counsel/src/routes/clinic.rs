@@ -1,7 +1,7 @@
 //! What a clinic has at hand: materials, trays, ways to displace the gum, ways to keep an impression.
 
 use terms::{
-    Astringent, CordOrder, Displacement, Electrode, Fact, HoldingSegment, ImpressionClass, Material, MixMethod,
+    Astringent, Baths, CordOrder, Displacement, Electrode, Fact, HoldingSegment, ImpressionClass, Material, MixMethod,
     Technique, Tray, TrayKind,
 };
 
@@ -43,6 +43,8 @@ pub struct Kit {
     pub wash: Option<Material>,
     /// Mixing.
     pub method: MixMethod,
+    /// Baths of agar.
+    pub baths: Baths,
     /// Kinds of tray that it goes into.
     pub trays: Vec<TrayKind>,
     /// What one impression costs, in the user's own unit.

@@ -1,7 +1,7 @@
 //! Routes that are not taken today, or not with an impression: the gum is treated first, or the mouth is scanned.
 
 use chain::ChainError;
-use terms::{Answer, Fact, GumHealth, SulcusState};
+use terms::{Answer, Fact, GumHealth, Purpose, SulcusState};
 
 use super::candidates::{self, Candidate};
 use super::change;
@@ -103,7 +103,12 @@ pub fn not_today(
 /// When the ledger lacks a row.
 pub fn scan(asked: &Question) -> Result<Scan, ChainError> {
     let mut figures = Vec::new();
-    for name in ["opening", "quadrant", "arch"] {
+    let names: &[&str] = match asked.view.situation.purpose {
+        Purpose::Crown => &["opening", "quadrant"],
+        Purpose::Bridge => &["opening", "quadrant", "arch"],
+        _ => &["arch"],
+    };
+    for name in names {
         let (row, distribution) = asked.parameters.find(&["scan"], name)?;
         figures.push(ScanFigure {
             key: row.key.clone(),

@@ -5,6 +5,7 @@ use rayon::prelude::*;
 use terms::{Route, Situation};
 
 use super::Question;
+use crate::cautions::Level;
 use super::candidates::Candidate;
 use super::rank::{self, Contender, Scale};
 use super::report::{Refused, RouteLine};
@@ -148,7 +149,13 @@ impl Followed<'_> {
             cost: self.candidate.cost,
             in_the_way: self.outlook.in_the_way.clone(),
             waits_for: self.standing.waits.keys().copied().collect(),
-            cautions: self.standing.others.iter().map(|rule| rule.id.clone()).collect(),
+            cautions: self
+                .standing
+                .others
+                .iter()
+                .filter(|rule| rule.level == Level::Caution && rule.affects.is_of_a_route())
+                .map(|rule| rule.id.clone())
+                .collect(),
             against_first: first.map(|first| scale.difference(&self.outlook, first)),
         }
     }

@@ -70,7 +70,7 @@ pub struct RouteLine {
     pub in_the_way: Vec<String>,
     /// Facts that it waits for.
     pub waits_for: Vec<&'static str>,
-    /// Cautions and notes that hold for it, by identifier.
+    /// Cautions that hold for it, by identifier; notes are left to the page of cautions.
     pub cautions: Vec<String>,
     /// Chance less that of the first route.
     pub against_first: Option<Difference>,
