@@ -39,6 +39,7 @@ pub mod space;
 mod speech;
 pub mod statistics;
 mod timeline;
+pub mod timing;
 pub mod windows;
 
 pub use access::{Buy, Margins, ToothMargin};

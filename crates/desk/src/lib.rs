@@ -1,5 +1,6 @@
 //! The program: case files, cards, sources and the command line. The only crate that opens files and knows clocks and zones.
 
+pub mod amounts_page;
 pub mod card;
 pub mod case_file;
 pub mod cautions_page;

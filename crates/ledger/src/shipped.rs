@@ -7,6 +7,7 @@ pub const FILES: &[(&str, &str)] = &[
     ("access-and-removal.toml", include_str!("../../../data/access-and-removal.toml")),
     ("addition-silicone.toml", include_str!("../../../data/addition-silicone.toml")),
     ("agar.toml", include_str!("../../../data/agar.toml")),
+    ("amounts.toml", include_str!("../../../data/amounts.toml")),
     ("alginate.toml", include_str!("../../../data/alginate.toml")),
     ("condensation-silicone.toml", include_str!("../../../data/condensation-silicone.toml")),
     ("discrepancy.toml", include_str!("../../../data/discrepancy.toml")),

@@ -37,6 +37,8 @@ pub const UNITS: &[ValueUnit] = &[
     unit("1e-6/K", 1e-6),
     unit("1/s", 1.0),
     unit("g", 1e-3),
+    unit("mL", 1e-6),
+    unit("g/mL", 1e3),
     unit("MPa", 1e6),
     unit("Pa s", 1.0),
     unit("N/m", 1.0),

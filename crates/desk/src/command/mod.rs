@@ -1,5 +1,7 @@
 //! The command line: which words there are and what each prints.
 
+mod amounts;
+
 use std::io::Write;
 
 use anyhow::{Context, Result, bail};
@@ -82,6 +84,17 @@ enum Command {
         #[arg(long, conflicts_with = "json")]
         markdown: bool,
     },
+    /// Water of two sources, the temperature for a wanted working time, and what your own timings say.
+    Blend(amounts::BlendArguments),
+    /// How much powder, water, paste and stone, what a wrong ratio does, and what must wait.
+    Measure {
+        /// A case file, `demo`, or `demo/NAME`.
+        #[arg(default_value = "demo")]
+        case: String,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// What to look for after removal, and whether to accept or to take another impression.
     Inspect {
         /// A case file, `demo`, or `demo/NAME`.
@@ -126,7 +139,7 @@ enum Command {
 }
 
 /// The JSON Schema of `forecast --json`.
-pub const FORECAST_SCHEMA: &str = include_str!("../../../docs/forecast.schema.json");
+pub const FORECAST_SCHEMA: &str = include_str!("../../../../docs/forecast.schema.json");
 
 /// Runs a command and writes what it prints. `machine` is the clock of this machine, `zone` its zone.
 ///
@@ -152,6 +165,10 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
             Ok(write!(out, "{}", counsel::cautions::markdown(&Rulebook::shipped()?))?)
         }
         Some(Command::Cautions { case, json, .. }) => cautions(case, *json, out),
+        Some(Command::Blend(arguments)) => amounts::blend(arguments, clinic, machine, out),
+        Some(Command::Measure { case, json }) => {
+            amounts::measure(case, &Asked { clinic, json: *json, ..Asked::default() }, machine, out)
+        }
         Some(Command::Inspect { case, at, json }) => {
             let asked = Asked { clinic, at: at.as_deref(), json: *json, ..Asked::default() };
             inspect(case, &asked, machine, out)
