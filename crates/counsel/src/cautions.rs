@@ -11,7 +11,7 @@ mod rulebook;
 mod text;
 
 pub use adrenaline::{Adrenaline, Quoted, adrenaline};
-pub use condition::{Condition, Test};
+pub use condition::{Condition, Test, Written};
 pub use logic::{MOST_CASES, Truth, Verdict, judge, points, truth};
 use logic::reasons;
 pub use rulebook::{Affects, Level, Review, Rule, RuleError, Rulebook};

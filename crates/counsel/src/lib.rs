@@ -9,5 +9,6 @@ pub mod inspection;
 pub mod pour_order;
 pub mod routes;
 mod view;
+pub mod visit;
 
 pub use view::View;

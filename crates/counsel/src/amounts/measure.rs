@@ -268,13 +268,16 @@ fn consequence(rows: &Rows, scopes: &[&str], stated: f64, printed: f64) -> Resul
         return Ok(Consequence { ratios: [stated, printed], words });
     }
     let (now, meant) = (wet_strength_1h(stated), wet_strength_1h(printed));
-    // The fit is good to a tenth; in a ratio of two that is shared, and what is left is taken as a twentieth.
+    // The fit is good to a tenth; in a ratio of two much of that is shared, and half is left. Outside it nobody knows: a fifth.
     let share = now.pa / meant.pa;
-    let range = if now.in_fitted_range && meant.in_fitted_range { "" } else { ", outside what the fit was checked for" };
+    let (range, off) = match now.in_fitted_range && meant.in_fitted_range {
+        true => ("", 0.05),
+        false => (", one of the two outside what the fit was checked for", 0.2),
+    };
     words.push(format!(
         "wet strength after an hour {:.0} to {:.0} % of that at the printed ratio{range}",
-        100.0 * 0.95 * share,
-        100.0 * 1.05 * share
+        100.0 * (1.0 - off) * share,
+        100.0 * (1.0 + off) * share
     ));
     let exponent = rows.find(scopes, "set.ratio_exponent")?;
     let wetter = (stated / printed).clamp(0.75, 1.4);

@@ -10,6 +10,8 @@ use std::fmt::Write as _;
 
 use chain::Forecast;
 use chain::report::{LimitResult, Note, Quantity, VerdictWord};
+use counsel::cautions::{Level, Look};
+use counsel::visit::{Phase, Who};
 use jiff::tz::TimeZone;
 use ledger::Parameters;
 use terms::Grade;
@@ -29,6 +31,10 @@ pub struct Card<'a> {
     pub forecast: &'a Forecast,
     /// The ledger, for names of products.
     pub parameters: &'a Parameters,
+    /// What the cautions say.
+    pub look: &'a Look<'a>,
+    /// The check list of the visit.
+    pub checks: &'a [counsel::visit::Line],
     /// Zone of wall clock times.
     pub zone: TimeZone,
     /// Who said what time it is.
@@ -40,6 +46,7 @@ pub fn text(card: &Card, short: bool) -> String {
     let mut out = String::new();
     let checked = checked_scope(card);
     head(&mut out, card);
+    stops(&mut out, card);
     sentence(&mut out, card);
     asks(&mut out, card);
     if short {
@@ -57,8 +64,9 @@ pub fn text(card: &Card, short: bool) -> String {
         second_pour(&mut out, card);
     }
     contacts(&mut out, card);
+    visit(&mut out, card);
     missing(&mut out, card);
-    cautions(&mut out);
+    cautions(&mut out, card);
     foot(&mut out, card);
     out
 }
@@ -90,6 +98,17 @@ fn route_in_words(card: &Card) -> String {
 
 fn product(card: &Card, id: &Option<terms::ProductId>) -> Option<String> {
     id.as_ref().and_then(|id| card.parameters.product(id)).map(|product| product.name.clone())
+}
+
+/// Stops come before anything that the figures say.
+fn stops(out: &mut String, card: &Card) {
+    let stops = card.look.fired.iter().filter(|fired| fired.rule.level == Level::Stop);
+    for (index, fired) in stops.enumerate() {
+        if index == 0 {
+            let _ = writeln!(out);
+        }
+        paragraph(out, "  × STOP  ", "          ", &format!("{} [{}]", fired.rule.says, fired.rule.id));
+    }
 }
 
 fn sentence(out: &mut String, card: &Card) {
@@ -272,6 +291,32 @@ fn contacts(out: &mut String, card: &Card) {
     notes(out, &forecast.notes);
 }
 
+/// The check list from end to end.
+fn visit(out: &mut String, card: &Card) {
+    title(out, "The whole visit");
+    let mut phase = None;
+    for line in card.checks {
+        if phase != Some(line.phase) {
+            phase = Some(line.phase);
+            let words = match line.phase {
+                Phase::Before => "before anything is mixed",
+                Phase::Impression => "around the impression",
+                Phase::After => "before the patient leaves",
+                Phase::Laboratory => "between clinic and laboratory",
+                Phase::Own => "of this clinic",
+            };
+            let _ = writeln!(out, "  {words}");
+        }
+        let who = match line.who {
+            Who::Dentist => "dentist",
+            Who::Assistant => "assistant",
+            Who::Laboratory => "laboratory",
+            Who::Together => "together",
+        };
+        paragraph(out, &format!("  [ ] {who:<11}"), "                 ", &format!("{}  {}", line.says, line.id));
+    }
+}
+
 fn notes(out: &mut String, notes: &[Note]) {
     for note in notes {
         let end = if note.words.ends_with('.') { "" } else { "." };
@@ -293,15 +338,32 @@ fn missing(out: &mut String, card: &Card) {
     }
 }
 
-fn cautions(out: &mut String) {
+fn cautions(out: &mut String, card: &Card) {
     title(out, "Cautions");
+    let fired = |level: Level| card.look.fired.iter().filter(|fired| fired.rule.level == level).count();
+    let open = card.look.open.iter().filter(|open| open.rule.level == Level::Stop).count();
+    let count = |count: usize, one: &str, many: &str| match count {
+        1 => format!("1 {one}"),
+        count => format!("{count} {many}"),
+    };
+    paragraph(
+        out,
+        "  ",
+        "  ",
+        &format!(
+            "{} and {} hold; {} hang on questions that are not answered: trayward cautions {}",
+            count(fired(Level::Stop), "stop", "stops"),
+            count(fired(Level::Caution), "caution", "cautions"),
+            count(open, "stop", "stops"),
+            card.name
+        ),
+    );
     paragraph(
         out,
         "  ",
         "  ",
         "The instructions of the products, local codes and the licensed practitioner always prevail; this card supports \
-         judgement and never replaces it. It says nothing of this patient's health, and no line of it is a clearance. \
-         Contaminated gloves touch no keyboard.",
+         judgement and never replaces it, and no line of it is a clearance. Contaminated gloves touch no keyboard.",
     );
 }
 

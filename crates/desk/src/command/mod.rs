@@ -207,8 +207,19 @@ fn forecast(
     if asked.json {
         return json(&forecast, out);
     }
-    let card =
-        Card { name, case: &case, forecast: &forecast, parameters: &parameters, zone: zone.clone(), present };
+    let checks = counsel::visit::checks(&load::view(&case), &stock.clinic)?;
+    let rulebook = Rulebook::shipped()?;
+    let look = counsel::cautions::look(&rulebook, &load::view(&case));
+    let card = Card {
+        name,
+        case: &case,
+        forecast: &forecast,
+        parameters: &parameters,
+        look: &look,
+        checks: &checks,
+        zone: zone.clone(),
+        present,
+    };
     write!(out, "{}", card::text(&card, asked.short))?;
     Ok(())
 }
@@ -252,8 +263,19 @@ fn instructions(
     if asked.json {
         return json(&forecast.windows, out);
     }
-    let card =
-        Card { name, case: &case, forecast: &forecast, parameters: &parameters, zone: zone.clone(), present };
+    let checks = counsel::visit::checks(&load::view(&case), &stock.clinic)?;
+    let rulebook = Rulebook::shipped()?;
+    let look = counsel::cautions::look(&rulebook, &load::view(&case));
+    let card = Card {
+        name,
+        case: &case,
+        forecast: &forecast,
+        parameters: &parameters,
+        look: &look,
+        checks: &checks,
+        zone: zone.clone(),
+        present,
+    };
     write!(out, "{}", card::instructions::text(&card))?;
     Ok(())
 }
