@@ -125,6 +125,43 @@ pub fn routes(asked: &Question, pace: Pace) -> Result<Routes, ChainError> {
     })
 }
 
+/// A way to make the copy before anything of it is computed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Way {
+    /// The mouth and the room, with its medicament.
+    pub situation: terms::Situation,
+    /// The route.
+    pub route: terms::Route,
+    /// Rules that block it.
+    pub stops: Vec<String>,
+    /// Facts that it waits for.
+    pub waits_for: Vec<&'static str>,
+    /// Other rules that hold for it.
+    pub others: Vec<String>,
+}
+
+/// Every way that is compared, with its standing; the chain is not asked.
+pub fn ways(asked: &Question) -> Vec<Way> {
+    let view = &asked.view;
+    let means = candidates::means(view, asked.clinic);
+    let planned = candidates::planned_means(view);
+    let ids = |rules: &[&crate::cautions::Rule]| rules.iter().map(|rule| rule.id.clone()).collect();
+    candidates::with_means(view, asked.clinic, means.first().unwrap_or(&UNSAID))
+        .iter()
+        .flat_map(|first| means.iter().map(|means| candidates::change_means(first, means, planned.as_ref())))
+        .map(|candidate| {
+            let standing = Standing::of(asked.rulebook, &candidate, view);
+            Way {
+                stops: ids(&standing.stops),
+                waits_for: standing.waits.keys().copied().collect(),
+                others: ids(&standing.others),
+                situation: candidate.situation,
+                route: candidate.route,
+            }
+        })
+        .collect()
+}
+
 /// What stands in where neither the case nor the clinic says how the gum is displaced.
 const UNSAID: Means = Means {
     displacement: terms::Displacement::None,

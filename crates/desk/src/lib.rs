@@ -7,6 +7,8 @@ pub mod cautions_page;
 pub mod clinic_file;
 pub mod command;
 pub mod digits;
+pub mod inputs;
+pub mod inputs_page;
 pub mod inspection_page;
 pub mod lines;
 pub mod load;

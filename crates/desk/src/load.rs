@@ -6,7 +6,7 @@ use anyhow::{Context, Result, bail};
 use chain::{Effort, Forecast};
 use counsel::View;
 use counsel::cautions::Rulebook;
-use counsel::routes::{Pace, Question, Routes};
+use counsel::routes::{Pace, Question, Routes, Way};
 use ledger::{Limits, Parameters};
 use terms::Instant;
 
@@ -146,17 +146,33 @@ pub fn forecast(case: &Case, stock: &Stock, effort: Effort, now: Instant) -> Res
 /// # Errors
 /// When the ledger or the rulebook is incomplete.
 pub fn routes(case: &Case, stock: &Stock, pace: Pace, now: Instant) -> Result<Routes> {
+    asked(case, stock, now, |question| Ok(counsel::routes::routes(question, pace)?))
+}
+
+/// The ways that would be compared, with their standing.
+///
+/// # Errors
+/// When the ledger or the rulebook is incomplete.
+pub fn ways(case: &Case, stock: &Stock, now: Instant) -> Result<Vec<Way>> {
+    asked(case, stock, now, |question| Ok(counsel::routes::ways(question)))
+}
+
+fn asked<T>(
+    case: &Case,
+    stock: &Stock,
+    now: Instant,
+    ask: impl FnOnce(&Question) -> Result<T>,
+) -> Result<T> {
     let (parameters, limits) = parameters(case, stock)?;
     let rulebook = Rulebook::shipped()?;
-    let question = Question {
+    ask(&Question {
         view: view(case),
         clinic: &stock.clinic,
         rulebook: &rulebook,
         parameters: &parameters,
         limits: &limits,
         now,
-    };
-    Ok(counsel::routes::routes(&question, pace)?)
+    })
 }
 
 /// A case as counsel looks at it.

@@ -249,6 +249,11 @@ impl Rulebook {
         self.rules.iter().find(|rule| rule.id == id)
     }
 
+    /// The rules that stand on a fact of this name.
+    pub fn on<'a>(&'a self, fact: &'a str) -> impl Iterator<Item = &'a Rule> {
+        self.rules.iter().filter(move |rule| rule.facts.iter().any(|known| known.name() == fact))
+    }
+
     /// Doses of adrenaline that are quoted.
     pub fn quoted(&self) -> &[Quoted] {
         &self.quoted

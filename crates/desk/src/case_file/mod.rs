@@ -37,7 +37,7 @@ mod write;
 pub use code::{CaseCode, NotACode};
 pub use problem::{Problem, Problems};
 pub use schema::schema;
-pub use write::write;
+pub use write::{Stated, stated, write};
 
 /// The largest case file that is read, bytes.
 pub const MAX_BYTES: usize = 1024 * 1024;

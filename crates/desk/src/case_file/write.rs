@@ -14,7 +14,10 @@ use super::{Case, SCHEMA_VERSION, moment, quantity};
 /// A fact that means the same when it is absent is left out. Moments are written in UTC. The case is taken to be one that
 /// [`super::parse`] would accept; a quantity that no text reaches exactly is written to twelve decimals.
 pub fn write(case: &Case) -> String {
-    let list = list(case);
+    write_list(case, &list(case))
+}
+
+fn write_list(case: &Case, list: &List) -> String {
     let mut text = String::new();
     for table in TABLES {
         match table.presence {
@@ -25,11 +28,11 @@ pub fn write(case: &Case) -> String {
                     list.range(start.clone()..).next().is_some_and(|(path, _)| path.starts_with(&start))
                 };
                 for index in (0..).take_while(present) {
-                    write_table(&mut text, table, &format!("[[{}]]", table.path), &path(index), case, &list);
+                    write_table(&mut text, table, &format!("[[{}]]", table.path), &path(index), case, list);
                 }
             }
             Presence::Required | Presence::Optional => {
-                write_table(&mut text, table, &format!("[{}]", table.path), table.path, case, &list);
+                write_table(&mut text, table, &format!("[{}]", table.path), table.path, case, list);
             }
         }
     }
@@ -37,6 +40,62 @@ pub fn write(case: &Case) -> String {
 }
 
 type List = BTreeMap<String, Fact<Datum>>;
+
+/// A fact that a case states, and the cases in which it is stated otherwise.
+pub struct Stated {
+    /// Path, such as `route.tray.relief`.
+    pub path: String,
+    /// What the field says.
+    pub about: &'static str,
+    /// Its value as it is written.
+    pub value: String,
+    /// The case with another value there, each as it would be read; those that contradict the rest of the case are left out.
+    pub otherwise: Vec<(String, Case)>,
+}
+
+/// Every known fact of a case with a few other values: all other words, the other answer, and figures on both sides.
+pub fn stated(case: &Case) -> Vec<Stated> {
+    let list = list(case);
+    let mut all = Vec::new();
+    for (path, fact) in &list {
+        let Some((field, Fact::Known(datum))) = field_of(path).map(|field| (field, fact)) else { continue };
+        let others: Vec<Datum> = match (field.kind, datum) {
+            (Kind::YesNo, Datum::Flag(flag)) => vec![Datum::Flag(!flag)],
+            (Kind::Word(words), Datum::Word(word)) => {
+                words.iter().filter(|other| *other != word).map(|other| Datum::Word(other)).collect()
+            }
+            (Kind::Quantity { range, .. }, Datum::Number(si)) => {
+                let wide = range.max - range.min;
+                let ends = [range.min, range.min + 0.1 * wide, range.min + 0.7 * wide, range.max];
+                [si - 0.04 * wide, si + 0.04 * wide]
+                    .into_iter()
+                    .chain(ends)
+                    .filter(|other| range.contains(*other) && other != si)
+                    .map(Datum::Number)
+                    .collect()
+            }
+            _ => continue,
+        };
+        let mut otherwise = Vec::new();
+        for other in others {
+            let mut changed = list.clone();
+            let written = value(field, &Fact::Known(other.clone()));
+            changed.insert(path.clone(), Fact::Known(other));
+            if let Ok(case) = super::parse(path, &write_list(case, &changed)) {
+                otherwise.push((written, case));
+            }
+        }
+        all.push(Stated { path: path.clone(), about: field.about, value: value(field, fact), otherwise });
+    }
+    all
+}
+
+/// The field at a path; none for what is not a fact of the case.
+fn field_of(path: &str) -> Option<&'static Field> {
+    let (table, name) = path.rsplit_once('.')?;
+    let table = table.split('[').next()?;
+    TABLES.iter().find(|known| known.path == table)?.fields.iter().find(|field| field.name == name)
+}
 
 fn write_table(text: &mut String, table: &Table, header: &str, path: &str, case: &Case, list: &List) {
     let context = Context {

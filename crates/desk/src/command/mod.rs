@@ -13,7 +13,7 @@ use jiff::tz::TimeZone;
 use terms::Instant;
 
 use crate::card::{self, Card};
-use crate::{case_file, cautions_page, inspection_page, load, routes_page, sources};
+use crate::{case_file, cautions_page, inputs_page, inspection_page, load, routes_page, sources};
 
 /// Carries a prepared tooth into stone: windows, errors and their sources, from your own conditions.
 #[derive(Parser)]
@@ -95,6 +95,15 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// What each stated fact of a case moves, and which do not matter here and why.
+    Inputs {
+        /// A case file, `demo`, or `demo/NAME`.
+        #[arg(default_value = "demo")]
+        case: String,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// What to look for after removal, and whether to accept or to take another impression.
     Inspect {
         /// A case file, `demo`, or `demo/NAME`.
@@ -169,6 +178,7 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
         Some(Command::Measure { case, json }) => {
             amounts::measure(case, &Asked { clinic, json: *json, ..Asked::default() }, machine, out)
         }
+        Some(Command::Inputs { case, json }) => inputs(case, clinic, *json, machine, out),
         Some(Command::Inspect { case, at, json }) => {
             let asked = Asked { clinic, at: at.as_deref(), json: *json, ..Asked::default() };
             inspect(case, &asked, machine, out)
@@ -316,6 +326,23 @@ fn cautions(name: &str, as_json: bool, out: &mut impl Write) -> Result<()> {
         adrenaline: &adrenaline,
     };
     write!(out, "{}", cautions_page::text(&page))?;
+    Ok(())
+}
+
+fn inputs(
+    name: &str,
+    clinic: Option<&str>,
+    as_json: bool,
+    machine: Instant,
+    out: &mut impl Write,
+) -> Result<()> {
+    let case = load::case(name)?;
+    let stock = load::stock(clinic, case.demo)?;
+    let list = crate::inputs::inputs(&case, &stock, load::present(&case, machine))?;
+    if as_json {
+        return json(&list, out);
+    }
+    write!(out, "{}", inputs_page::text(name, &case, &list))?;
     Ok(())
 }
 
