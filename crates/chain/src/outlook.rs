@@ -8,6 +8,7 @@ use crate::course::{Course, Pours, Premises};
 use crate::error::ChainError;
 use crate::report::Conditioning;
 use crate::samples::{self, Effort, RANDOMISATIONS};
+use crate::space::Entry;
 use crate::speech::Facts;
 use crate::statistics::{Probability, mean, probability};
 
@@ -32,6 +33,8 @@ pub struct Outlook {
     pub usable: Vec<f64>,
     /// Dimensions of the roots whose values are remembered or assumed; [`samples::coordinates`] has their places.
     pub weak: Vec<usize>,
+    /// Dimensions of all roots that are sampled.
+    pub sampled: Vec<usize>,
     /// Weights of the samples under the readings.
     pub weights: Vec<f64>,
 }
@@ -78,7 +81,7 @@ pub fn outlooks(
     let mut list = Vec::with_capacity(others.len());
     for other in others {
         list.push(of(*other).and_then(|other| {
-            let captured = samples::captured(&other.setup(), effort.points, &course.samples)?;
+            let captured = samples::captured(&other.setup(), &premises.space, effort.points, &course.samples)?;
             of_course(&other, &course, &captured)
         }));
     }
@@ -121,7 +124,10 @@ fn of_course(premises: &Premises, course: &Course, captured: &[f64]) -> Result<O
         start_stamped: premises.timeline.start_stamped || !premises.timeline.is_stamped(),
     };
     let origins = course.origins;
-    let weak = premises.space.entries().iter().enumerate();
+    let dimensions = |holds: &dyn Fn(&Entry) -> bool| -> Vec<usize> {
+        let entries = premises.space.entries().iter().enumerate();
+        entries.filter(|(_, entry)| holds(entry)).map(|(dimension, _)| dimension).collect()
+    };
     Ok(Outlook {
         chance: probability(&usable, &weights.values, RANDOMISATIONS as usize),
         captured: premises.setup().margins.map(|_| mean(captured, &weights.values)),
@@ -131,10 +137,8 @@ fn of_course(premises: &Premises, course: &Course, captured: &[f64]) -> Result<O
         kept_s: origins.poured_s - origins.removed_s,
         in_the_way: facts.in_the_way(),
         usable,
-        weak: weak
-            .filter(|(_, entry)| entry.grade.is_weak() && !entry.distribution.is_exact())
-            .map(|(dimension, _)| dimension)
-            .collect(),
+        weak: dimensions(&|entry| entry.grade.is_weak() && !entry.distribution.is_exact()),
+        sampled: dimensions(&|entry| !entry.distribution.is_exact()),
         weights: course.weights.values.clone(),
     })
 }

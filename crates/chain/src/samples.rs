@@ -156,17 +156,23 @@ pub fn coordinates(dimension: usize, points: u32) -> Vec<f64> {
 ///
 /// # Errors
 /// The first in index order that a kernel refuses.
-pub fn captured(setup: &Setup, points: u32, samples: &[Sample]) -> Result<Vec<f64>, ChainError> {
+pub fn captured(
+    setup: &Setup,
+    drawn_in: &Space,
+    points: u32,
+    samples: &[Sample],
+) -> Result<Vec<f64>, ChainError> {
     let Some(setting) = setup.margins else { return Ok(vec![1.0; samples.len()]) };
     let sobol = Sobol::new();
+    let unlike = setup.space.unlike(drawn_in);
     samples
         .par_iter()
         .enumerate()
         .with_min_len(8)
         .map(|(number, sample)| {
-            let (randomisation, index) = (number as u32 / points, number as u32 % points);
-            let at = setup.space.coordinates(&sobol, randomisation, index, randomisation, |_| false);
-            let draw = setup.space.draw(&at);
+            let place = (number as u32 / points, number as u32 % points);
+            let drawn = (&sample.coordinates, &sample.draw);
+            let (at, draw) = setup.space.redrawn(&sobol, place, &unlike, drawn);
             access::access(setting, &setup.constants.access, &at, &draw, &sample.mouth, Change::None)
                 .map(|access| access.summary().captured)
         })

@@ -115,6 +115,30 @@ impl Space {
         }))
     }
 
+    /// Dimensions whose distribution is another than in `other`.
+    pub fn unlike(&self, other: &Space) -> Vec<usize> {
+        let pairs = self.entries.iter().zip(&other.entries).enumerate();
+        pairs.filter(|(_, (a, b))| a.distribution != b.distribution).map(|(dimension, _)| dimension).collect()
+    }
+
+    /// A sample of another space with these dimensions as they are here, all others as they were.
+    pub fn redrawn(
+        &self,
+        sobol: &Sobol,
+        (randomisation, index): (u32, u32),
+        dimensions: &[usize],
+        (at, draw): (&Coordinates, &Draw),
+    ) -> (Coordinates, Draw) {
+        let (mut at, mut draw) = (at.clone(), draw.clone());
+        for &dimension in dimensions {
+            let distribution = &self.entries[dimension].distribution;
+            at.0[dimension] =
+                if distribution.is_exact() { 0.5 } else { sobol.point(randomisation, index, dimension) };
+            draw.0[dimension] = distribution.quantile(at.0[dimension]);
+        }
+        (at, draw)
+    }
+
     /// The values at one place.
     pub fn draw(&self, at: &Coordinates) -> Draw {
         Draw(std::array::from_fn(|dimension| self.entries[dimension].distribution.quantile(at.0[dimension])))

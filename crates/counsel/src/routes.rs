@@ -8,6 +8,7 @@ mod change;
 mod clinic;
 mod elsewhere;
 mod follow;
+mod least_squares;
 mod rank;
 mod report;
 mod standing;
@@ -68,7 +69,7 @@ impl Pace {
     };
     /// The whole answer.
     pub const WHOLE: Pace = Pace {
-        effort: Effort { points: 32 },
+        effort: Effort { points: 64 },
         turned: Effort { points: 8 },
         contenders: 3,
     };
@@ -106,7 +107,8 @@ pub fn routes(asked: &Question, pace: Pace) -> Result<Routes, ChainError> {
         .into_iter()
         .map(|group| group.into_iter().filter_map(|place| open.get(place).copied()).collect())
         .collect();
-    let leaders: Vec<&Followed> = groups.iter().flatten().copied().take(pace.contenders).collect();
+    let ordered: Vec<&Followed> = groups.iter().flatten().copied().collect();
+    let leaders: Vec<&Followed> = ordered.iter().copied().take(pace.contenders).collect();
     let first = groups.iter().flatten().next().map(|followed| &followed.outlook);
     let line = |followed: &&Followed| followed.line(&scale, first);
     Ok(Routes {
@@ -120,7 +122,7 @@ pub fn routes(asked: &Question, pace: Pace) -> Result<Routes, ChainError> {
         refused,
         changes: change::changes(asked, &leaders, pace.turned)?,
         tried: if leaders.is_empty() { Vec::new() } else { TURNS.iter().map(|(words, _)| *words).collect() },
-        not_today: elsewhere::not_today(asked, &followed, &means, pace)?,
+        not_today: elsewhere::not_today(asked, &scale, &ordered, &waiting, &means, pace)?,
         scan: elsewhere::scan(asked)?,
     })
 }

@@ -40,10 +40,23 @@ struct Said {
 /// # Errors
 /// When the case itself cannot be forecast, or the ledger or rulebook is incomplete.
 pub fn inputs(case: &Case, stock: &Stock, now: Instant) -> Result<Vec<Input>> {
+    inputs_of(case, stock, now, |_| true)
+}
+
+/// The same for those whose path is wanted.
+///
+/// # Errors
+/// As for [`inputs`].
+pub fn inputs_of(
+    case: &Case,
+    stock: &Stock,
+    now: Instant,
+    wanted: impl Fn(&str) -> bool,
+) -> Result<Vec<Input>> {
     let rulebook = Rulebook::shipped()?;
     let as_it_is = said(case, stock, &rulebook, now)?;
     let mut list = Vec::new();
-    for stated in case_file::stated(case) {
+    for stated in case_file::stated(case).into_iter().filter(|stated| wanted(&stated.path)) {
         list.push(input(case, stock, &rulebook, now, &as_it_is, &stated)?);
     }
     Ok(list)

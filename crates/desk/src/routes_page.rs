@@ -74,9 +74,12 @@ fn ranked(out: &mut String, routes: &Routes) {
         "90 % intervals of the chance of a usable result, then time with the tray in the mouth and in the chair. \
          = cannot be separated from 1 by its chance.",
     );
+    for words in hindrances(routes) {
+        paragraph(out, "  ! ", "    ", &format!("every route: {words}"));
+    }
     let places: Vec<(usize, &RouteLine)> =
         routes.ranked.iter().flatten().enumerate().map(|(place, line)| (place + 1, line)).collect();
-    ways(out, &places, true, &[]);
+    ways(out, &places, true, &[], &hindrances(routes));
 }
 
 fn waiting(out: &mut String, routes: &Routes) {
@@ -89,14 +92,20 @@ fn waiting(out: &mut String, routes: &Routes) {
         paragraph(out, "  ", "  ", &format!("Each waits for {}; some for more.", all.join(", ")));
     }
     let places: Vec<(usize, &RouteLine)> = routes.waiting.iter().map(|line| (0, line)).collect();
-    ways(out, &places, false, &all);
+    ways(out, &places, false, &all, &[]);
 }
 
 /// Ways that are shown with all their means; of the others the best alone is.
 const WAYS_IN_FULL: usize = 3;
 
 /// Routes gathered under their material and tray, in the order of the best of each.
-fn ways(out: &mut String, places: &[(usize, &RouteLine)], in_order: bool, said: &[&str]) {
+fn ways(
+    out: &mut String,
+    places: &[(usize, &RouteLine)],
+    in_order: bool,
+    said: &[&str],
+    hindrances: &[&String],
+) {
     let mut gathered: Vec<Vec<(usize, &RouteLine)>> = Vec::new();
     for &(place, line) in places {
         let same = |way: &&mut Vec<(usize, &RouteLine)>| {
@@ -130,7 +139,7 @@ fn ways(out: &mut String, places: &[(usize, &RouteLine)], in_order: bool, said: 
             let words = if left == 1 { "other way" } else { "other ways" };
             let _ = writeln!(out, "      and {left} {words} to open the gum (--json has all)");
         }
-        for words in &first.in_the_way {
+        for words in first.in_the_way.iter().filter(|words| !hindrances.contains(words)) {
             paragraph(out, "      ! ", "        ", words);
         }
         let mut cautions: Vec<&String> = Vec::new();
@@ -167,6 +176,15 @@ fn route(out: &mut String, place: usize, line: &RouteLine, in_order: bool, said:
     if !more.is_empty() {
         paragraph(out, "      ? ", "        ", &format!("waits for {}", more.join(", ")));
     }
+}
+
+/// What stands in the way of every open route.
+fn hindrances(routes: &Routes) -> Vec<&String> {
+    let mut lines = routes.ranked.iter().flatten();
+    let Some(first) = lines.next() else { return Vec::new() };
+    let others: Vec<&RouteLine> = lines.collect();
+    let of_all = |words: &&String| others.iter().all(|line| line.in_the_way.contains(words));
+    first.in_the_way.iter().filter(of_all).collect()
 }
 
 /// What every waiting route waits for.

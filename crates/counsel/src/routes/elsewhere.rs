@@ -18,7 +18,9 @@ use super::{Pace, Question};
 /// When the ledger lacks a row.
 pub fn not_today(
     asked: &Question,
-    today: &[Followed],
+    scale: &Scale,
+    ordered: &[&Followed],
+    waiting: &[&Followed],
     means: &[Means],
     pace: Pace,
 ) -> Result<NotToday, ChainError> {
@@ -49,17 +51,14 @@ pub fn not_today(
     if !situation.purpose.has_die() {
         return Ok(report);
     }
-    // The best of today, or where nothing may be done today the routes with the first means at hand.
-    let open: Vec<&Followed> = today.iter().filter(|followed| followed.standing.stops.is_empty()).collect();
-    let scale = Scale::of(today.iter().map(|followed| &followed.outlook), pace.effort.points);
-    let now = order(&scale, &open).into_iter().flatten().next().and_then(|place| open.get(place));
-    let mut candidates: Vec<Candidate> = order(&scale, &open)
-        .into_iter()
-        .flatten()
-        .take(pace.contenders.max(1))
-        .filter_map(|place| open.get(place))
-        .map(|followed| followed.candidate.clone())
-        .collect();
+    // The best of today, or those that wait, or where nothing may be done today the routes with the first means at hand.
+    let today: Vec<&Followed> = match ordered.is_empty() {
+        true => order(scale, waiting).into_iter().flatten().filter_map(|place| waiting.get(place).copied()).collect(),
+        false => ordered.to_vec(),
+    };
+    let now = today.first();
+    let mut candidates: Vec<Candidate> =
+        today.iter().take(pace.contenders.max(1)).map(|followed| followed.candidate.clone()).collect();
     if candidates.is_empty()
         && let Some(first) = means.first()
     {
@@ -81,7 +80,7 @@ pub fn not_today(
         .collect();
     let followed = follow(&healed, entered, pace.effort, &mut Vec::new())?;
     let each: Vec<&Followed> = followed.iter().collect();
-    let both = each.iter().chain(&open).map(|followed| &followed.outlook);
+    let both = each.iter().chain(now).map(|followed| &followed.outlook);
     let scale = Scale::of(both, pace.effort.points);
     let first = order(&scale, &each).into_iter().flatten().next().and_then(|place| each.get(place));
     report.then = first.map(|first| {

@@ -1,11 +1,14 @@
 //! Which route before which, and which cannot be told apart.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use chain::Outlook;
 use chain::samples::{RANDOMISATIONS, coordinates};
 use chain::statistics::{effective_samples, mean, variance};
 use libm::{round, sqrt};
+use rayon::prelude::*;
+
+use super::least_squares::Design;
 
 /// Randomisations of the samples: their block means give the scatter of a probability.
 const BLOCKS: usize = RANDOMISATIONS as usize;
@@ -50,24 +53,29 @@ pub struct Contender<'a> {
 /// Compares outlooks of equally many samples.
 ///
 /// A chance is uncertain by the scatter of its samples, and by what hangs on remembered and assumed values. The second is the variance
-/// over those values of the expectation given them; of it the linear part is taken,
-///
-/// ```text
-/// V = Var(d) sum_k (r_k^2 - 1/(n - 1)),
-/// ```
-///
-/// `d` the probability (or difference of two) in each sample, `r_k` its correlation with the place of the sample in the dimension of the
-/// remembered or assumed root `k`, and `1/(n - 1)` what `r_k^2` is expected to be where nothing hangs on it. Shared random numbers make both
-/// parts small where two routes share their causes.
+/// over those values of the expectation given them. Its linear part is taken: the probability (or difference of two) in each sample is
+/// fitted by least squares on the places of the sample in the dimensions of all roots, and of that the part of the remembered and assumed
+/// ones counts, less what chance alone would put there ([`super::least_squares`]). Shared random numbers make both parts small where two routes
+/// share their causes.
 pub struct Scale {
-    places: BTreeMap<usize, Vec<f64>>,
+    /// Dimensions of the columns.
+    dimensions: Vec<usize>,
+    columns: Vec<Vec<f64>>,
+    /// The design under equal weights.
+    equal: Option<Design>,
 }
 
 impl Scale {
     /// A scale for these outlooks, all of `points` points in each randomisation.
     pub fn of<'a>(outlooks: impl Iterator<Item = &'a Outlook>, points: u32) -> Scale {
-        let weak: BTreeSet<usize> = outlooks.flat_map(|outlook| outlook.weak.iter().copied()).collect();
-        Scale { places: weak.into_iter().map(|dimension| (dimension, coordinates(dimension, points))).collect() }
+        let dimensions: BTreeSet<usize> =
+            outlooks.flat_map(|outlook| outlook.sampled.iter().copied()).collect();
+        let dimensions: Vec<usize> = dimensions.into_iter().collect();
+        let columns: Vec<Vec<f64>> =
+            dimensions.iter().map(|dimension| coordinates(*dimension, points)).collect();
+        let samples = columns.first().map_or(0, Vec::len);
+        let equal = Design::of(columns.clone(), vec![1.0; samples]);
+        Scale { dimensions, columns, equal }
     }
 
     /// The chance of `a` less that of `b`, with its 90 % interval.
@@ -75,39 +83,53 @@ impl Scale {
         let d: Vec<f64> = a.usable.iter().zip(&b.usable).map(|(a, b)| a - b).collect();
         let weights: Vec<f64> = a.weights.iter().zip(&b.weights).map(|(a, b)| 0.5 * (a + b)).collect();
         let weak: BTreeSet<usize> = a.weak.iter().chain(&b.weak).copied().collect();
-        self.spread(&d, &weights, weak.into_iter())
+        self.spread(&d, &weights, &weak)
     }
 
     /// The chance of a route with its 90 % interval.
     pub fn chance(&self, outlook: &Outlook) -> Difference {
-        let spread = self.spread(&outlook.usable, &outlook.weights, outlook.weak.iter().copied());
+        let weak: BTreeSet<usize> = outlook.weak.iter().copied().collect();
+        let spread = self.spread(&outlook.usable, &outlook.weights, &weak);
         Difference { low: spread.low.max(0.0), high: spread.high.min(1.0), ..spread }
     }
 
-    fn spread(&self, d: &[f64], weights: &[f64], weak: impl Iterator<Item = usize>) -> Difference {
+    fn spread(&self, d: &[f64], weights: &[f64], weak: &BTreeSet<usize>) -> Difference {
         let centre = mean(d, weights);
         let half = NORMAL_90 * sqrt(scatter(d, weights) + self.held(d, weights, weak));
         Difference { mean: centre, low: centre - half, high: centre + half }
     }
 
-    /// Variance of the expectation given the values of the weak roots.
-    fn held(&self, d: &[f64], weights: &[f64], weak: impl Iterator<Item = usize>) -> f64 {
-        let n = effective_samples(weights);
+    /// Variance of the expectation given the values of the weak roots; the whole variance where too few samples are there to tell.
+    fn held(&self, d: &[f64], weights: &[f64], weak: &BTreeSet<usize>) -> f64 {
         let total = variance(d, weights);
-        if n < 3.0 || total <= 0.0 {
+        if total <= 0.0 {
             return 0.0;
         }
-        let by_chance = 1.0 / (n - 1.0);
+        let alike = weights.iter().all(|weight| weights.first() == Some(weight));
+        let own = if alike { None } else { Design::of(self.columns.clone(), weights.to_vec()) };
+        let Some(design) = (if alike { self.equal.as_ref() } else { own.as_ref() }) else {
+            return self.held_roughly(d, weights, weak, total);
+        };
+        let places: Vec<usize> =
+            (0..self.dimensions.len()).filter(|&place| self.dimensions.get(place).is_some_and(|d| weak.contains(d))).collect();
+        design.carried(&design.fit(d), &places).min(total)
+    }
+
+    /// With too few samples for all dimensions together: each alone, `Var(d) sum (r^2 - 1/(n - 1))`.
+    fn held_roughly(&self, d: &[f64], weights: &[f64], weak: &BTreeSet<usize>, total: f64) -> f64 {
+        let n = effective_samples(weights);
         let centre = mean(d, weights);
         let mut share = 0.0;
-        for place in weak.filter_map(|dimension| self.places.get(&dimension)) {
+        for (_, place) in
+            self.dimensions.iter().zip(&self.columns).filter(|(dimension, _)| weak.contains(dimension))
+        {
             let middle = mean(place, weights);
             let products: Vec<f64> =
                 d.iter().zip(place).map(|(d, at)| (d - centre) * (at - middle)).collect();
             let covariance = mean(&products, weights);
             let spread = variance(place, weights);
-            if spread > 0.0 {
-                share += covariance * covariance / (spread * total) - by_chance;
+            if spread > 0.0 && n > 2.0 {
+                share += covariance * covariance / (spread * total) - 1.0 / (n - 1.0);
             }
         }
         total * share.clamp(0.0, 1.0)
@@ -127,19 +149,30 @@ fn scatter(d: &[f64], weights: &[f64]) -> f64 {
 
 /// Places of contenders, best first, in groups.
 ///
-/// Of those left, the candidates for the next place are the ones that no other is separated above; among them the times decide, then the cost.
-/// So no route stands before one that is certainly better, and time decides only where chances cannot be separated. A new group
-/// begins where a route is separated from the first of the group.
+/// Of those left, the candidates for the next place are the ones that no other of them is separated above. A group goes on with the candidates
+/// that its first is not separated above, in the order of their times, then cost; when there is none, the fastest candidate begins the next
+/// group. So no route stands before one that is certainly better, and time decides only where chances cannot be separated.
 pub fn order(scale: &Scale, contenders: &[Contender]) -> Vec<Vec<usize>> {
-    let better = |i: usize, j: usize| {
-        match (contenders.get(i), contenders.get(j)) {
-            (Some(a), Some(b)) => scale.difference(a.outlook, b.outlook).low > 0.0,
-            _ => false,
-        }
-    };
     let count = contenders.len();
-    let above: Vec<Vec<usize>> =
-        (0..count).map(|j| (0..count).filter(|&i| i != j && better(i, j)).collect()).collect();
+    let pairs: Vec<(usize, usize)> = (0..count).flat_map(|j| (0..j).map(move |i| (i, j))).collect();
+    // Who stands certainly above whom, each pair once.
+    let separated: Vec<Option<(usize, usize)>> = pairs
+        .into_par_iter()
+        .map(|(i, j)| {
+            let difference = scale.difference(contenders.get(i)?.outlook, contenders.get(j)?.outlook);
+            match difference {
+                Difference { low, .. } if low > 0.0 => Some((i, j)),
+                Difference { high, .. } if high < 0.0 => Some((j, i)),
+                _ => None,
+            }
+        })
+        .collect();
+    let mut above: Vec<Vec<usize>> = vec![Vec::new(); count];
+    for (upper, lower) in separated.into_iter().flatten() {
+        if let Some(list) = above.get_mut(lower) {
+            list.push(upper);
+        }
+    }
     let mut left: Vec<usize> = (0..count).collect();
     left.sort_by(|&i, &j| match (contenders.get(i), contenders.get(j)) {
         (Some(a), Some(b)) => by_time(a, b).then(i.cmp(&j)),
@@ -147,14 +180,20 @@ pub fn order(scale: &Scale, contenders: &[Contender]) -> Vec<Vec<usize>> {
     });
     let mut groups: Vec<Vec<usize>> = Vec::new();
     while !left.is_empty() {
-        let free = left.iter().position(|place| {
+        let free = |place: &usize| {
             above.get(*place).is_some_and(|above| above.iter().all(|other| !left.contains(other)))
-        });
+        };
+        let first = groups.last().and_then(|group| group.first()).copied();
+        let beside = |place: &usize| {
+            first.is_some_and(|first| above.get(*place).is_some_and(|above| !above.contains(&first)))
+        };
+        let goes_on = left.iter().position(|place| free(place) && beside(place));
         // Separations that run in a ring leave nobody free; then the times alone decide.
-        let next = left.remove(free.unwrap_or(0));
+        let next = goes_on.or_else(|| left.iter().position(free)).unwrap_or(0);
+        let place = left.remove(next);
         match groups.last_mut() {
-            Some(group) if group.first().is_some_and(|&first| !better(first, next)) => group.push(next),
-            _ => groups.push(vec![next]),
+            Some(group) if goes_on.is_some() => group.push(place),
+            _ => groups.push(vec![place]),
         }
     }
     groups
@@ -191,6 +230,7 @@ mod tests {
             in_the_way: Vec::new(),
             usable,
             weak,
+            sampled: (0..70).collect(),
             weights,
         }
     }
@@ -208,7 +248,8 @@ mod tests {
         let weak: Vec<usize> = (0..30).collect();
         let outlook = outlook(usable, weak);
         let scale = Scale::of([&outlook].into_iter(), POINTS);
-        let held = scale.held(&outlook.usable, &outlook.weights, outlook.weak.iter().copied());
+        let weak = outlook.weak.iter().copied().collect();
+        let held = scale.held(&outlook.usable, &outlook.weights, &weak);
         let expected: f64 = 0.75 * 0.75 / 12.0;
         assert!((held.sqrt() / expected.sqrt() - 1.0).abs() < 0.12, "{held} against {expected}");
     }
