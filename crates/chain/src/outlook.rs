@@ -81,7 +81,8 @@ pub fn outlooks(
     let mut list = Vec::with_capacity(others.len());
     for other in others {
         list.push(of(*other).and_then(|other| {
-            let captured = samples::captured(&other.setup(), &premises.space, effort.points, &course.samples)?;
+            let captured =
+                samples::captured(&other.setup(), &premises.space, effort.points, &course.samples)?;
             of_course(&other, &course, &captured)
         }));
     }

@@ -12,8 +12,8 @@ mod text;
 
 pub use adrenaline::{Adrenaline, Quoted, adrenaline};
 pub use condition::{Condition, Test, Written};
-pub use logic::{MOST_CASES, Truth, Verdict, judge, points, truth};
 use logic::reasons;
+pub use logic::{MOST_CASES, Truth, Verdict, judge, points, truth};
 pub use rulebook::{Affects, Level, Review, Rule, RuleError, Rulebook};
 pub use text::{in_words, markdown};
 
@@ -64,7 +64,8 @@ pub fn look<'r>(rulebook: &'r Rulebook, view: &View) -> Look<'r> {
                 look.fired.push(Fired { rule, because: said.collect() });
             }
             Verdict::Open(places) => {
-                let names = places.into_iter().filter_map(|place| rule.facts.get(place)).map(|fact| fact.name());
+                let names =
+                    places.into_iter().filter_map(|place| rule.facts.get(place)).map(|fact| fact.name());
                 look.open.push(Open { rule, hangs_on: names.collect() });
             }
             Verdict::DoesNotHold => {}

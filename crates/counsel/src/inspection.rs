@@ -87,18 +87,48 @@ const FAULTS: &[(&str, Fault, &str, &str)] = &[
         "the margin all round, and a little beyond it",
         "what is not copied cannot be guessed: displace again and retake",
     ),
-    ("void", Fault::MarginVoid, "voids at the margin and on the preparation", "a void is a bead of stone on the die"),
-    ("drag", Fault::Drag, "drags and folds at the margin", "the material had begun to set, or moved, when it was seated"),
-    ("tear", Fault::Tear, "tears of the thin film at the margin", "look for the missing piece in the sulcus before anything else"),
+    (
+        "void",
+        Fault::MarginVoid,
+        "voids at the margin and on the preparation",
+        "a void is a bead of stone on the die",
+    ),
+    (
+        "drag",
+        Fault::Drag,
+        "drags and folds at the margin",
+        "the material had begun to set, or moved, when it was seated",
+    ),
+    (
+        "tear",
+        Fault::Tear,
+        "tears of the thin film at the margin",
+        "look for the missing piece in the sulcus before anything else",
+    ),
     (
         "blood",
         Fault::BloodOrFluid,
         "blood or fluid on or beside the margin",
         "it doubled the odds of a faulty margin in impressions sent to laboratories",
     ),
-    ("show-through", Fault::ShowThrough, "tooth or tray showing through", "the layer is too thin there to come back"),
-    ("lifted", Fault::LiftedFromTray, "material lifted from the tray", "the die will be distorted, mostly without a sign"),
-    ("moved", Fault::Movement, "signs that it moved while setting: doubled edges", "the die will be distorted"),
+    (
+        "show-through",
+        Fault::ShowThrough,
+        "tooth or tray showing through",
+        "the layer is too thin there to come back",
+    ),
+    (
+        "lifted",
+        Fault::LiftedFromTray,
+        "material lifted from the tray",
+        "the die will be distorted, mostly without a sign",
+    ),
+    (
+        "moved",
+        Fault::Movement,
+        "signs that it moved while setting: doubled edges",
+        "the die will be distorted",
+    ),
 ];
 
 /// The inspection of a case.
@@ -114,8 +144,7 @@ pub fn inspect(
     now: Instant,
 ) -> Result<Inspection, ChainError> {
     let View { situation, route, stamps, observations, .. } = *view;
-    let in_hand =
-        chain::outlook(situation, route, stamps, observations, parameters, limits, effort, now)?;
+    let in_hand = chain::outlook(situation, route, stamps, observations, parameters, limits, effort, now)?;
     let again = chain::outlook(situation, route, &[], &[], parameters, limits, effort, now)?;
     let scale = Scale::of([&in_hand, &again].into_iter(), effort.points);
     let times = times(situation, route, &again, parameters)?;
@@ -225,7 +254,9 @@ fn cords_missing(view: &View) -> Fact<bool> {
         (Some(Fact::Known(Answer::Number(went_in))), Some(Fact::Known(Answer::Number(out)))) => {
             Fact::Known(out < went_in)
         }
-        _ if view.route.displacement.known().is_some_and(|means| !means.has_cord_out()) => Fact::NotApplicable,
+        _ if view.route.displacement.known().is_some_and(|means| !means.has_cord_out()) => {
+            Fact::NotApplicable
+        }
         _ => Fact::Unknown,
     }
 }

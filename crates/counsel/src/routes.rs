@@ -18,8 +18,8 @@ mod times;
 pub use change::Change;
 pub use clinic::{Clinic, Keeping, Kit, Means, Remake, TrayAtHand};
 pub use rank::{Difference, Scale};
-pub use times::{Times, times};
 pub use report::{Asked, Blocked, NotToday, ORDER, Refused, RouteLine, Routes, Scan, ScanFigure, Then};
+pub use times::{Times, times};
 
 use chain::{ChainError, Effort};
 use ledger::{Limits, Parameters};
@@ -62,17 +62,11 @@ pub struct Pace {
 
 impl Pace {
     /// A first answer.
-    pub const FIRST: Pace = Pace {
-        effort: Effort { points: 4 },
-        turned: Effort { points: 4 },
-        contenders: 0,
-    };
+    pub const FIRST: Pace =
+        Pace { effort: Effort { points: 4 }, turned: Effort { points: 4 }, contenders: 0 };
     /// The whole answer.
-    pub const WHOLE: Pace = Pace {
-        effort: Effort { points: 64 },
-        turned: Effort { points: 8 },
-        contenders: 3,
-    };
+    pub const WHOLE: Pace =
+        Pace { effort: Effort { points: 64 }, turned: Effort { points: 8 }, contenders: 3 };
 }
 
 /// Compares the routes of a case.

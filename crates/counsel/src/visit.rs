@@ -90,7 +90,8 @@ pub fn checks(view: &View, clinic: &Clinic) -> Result<Vec<Line>, ChecksError> {
     for row in file.check {
         let mut facts: Vec<Fact> = Vec::new();
         let condition = row.when.map(|when| Condition::read(when, &mut facts));
-        let condition = condition.transpose().map_err(|message| ChecksError(format!("{}: {message}", row.id)))?;
+        let condition =
+            condition.transpose().map_err(|message| ChecksError(format!("{}: {message}", row.id)))?;
         let values: Vec<_> = facts.iter().map(|fact| read.get(*fact)).collect();
         let belongs = condition.is_none_or(|condition| truth(&condition, &values) != Truth::False);
         if belongs && !clinic.dropped_checks.contains(&row.id) {

@@ -152,7 +152,8 @@ fn regress_truth_tables() {
     for rule in book.rules() {
         let _ = writeln!(out, "\n{} {}", rule.level, rule.id);
         for (place, fact) in rule.facts.iter().enumerate() {
-            let list: Vec<String> = answers(rule, place).iter().map(|answer| word(*answer, fact.kind())).collect();
+            let list: Vec<String> =
+                answers(rule, place).iter().map(|answer| word(*answer, fact.kind())).collect();
             let _ = writeln!(out, "  {}: {}", fact.name(), list.join(", "));
         }
         let (mut counts, mut sum) = ([0usize; 3], 0xcbf2_9ce4_8422_2325u64);

@@ -109,7 +109,11 @@ fn timed(out: &mut String, timing: &Timing, borne: &(String, [f64; 3])) {
         (false, true) => "long: not every patient bears it",
         (false, false) => "too long for most",
     };
-    line(out, "that is", &format!("{words} ({} to {} are)  {key}", digits::span(borne.1[0]), digits::span(*most_s)));
+    line(
+        out,
+        "that is",
+        &format!("{words} ({} to {} are)  {key}", digits::span(borne.1[0]), digits::span(*most_s)),
+    );
 }
 
 fn seconds(interval: Interval) -> String {
@@ -143,7 +147,11 @@ fn clock(seconds: f64) -> String {
 fn timings(out: &mut String, bench: &Bench, at: Option<&Prediction>, for_time: Option<&Prediction>) {
     title(out, "Your own timings");
     for timing in &bench.timings {
-        line(out, "timed", &format!("{} at a mix of {:.1} °C", clock(timing.seconds), timing.mix_k - ZERO_C_K));
+        line(
+            out,
+            "timed",
+            &format!("{} at a mix of {:.1} °C", clock(timing.seconds), timing.mix_k - ZERO_C_K),
+        );
     }
     let half = match bench.activation_half_j_mol {
         Some(half) => format!(" ± {:.1} (90 %)", half / 1e3),
@@ -180,7 +188,11 @@ pub fn measure(case: &Case, measure: &Measure) -> String {
     if let Some(consequence) = &measure.stone {
         title(&mut out, "The stone is not mixed as its card says");
         let [stated, printed] = consequence.ratios.map(|ratio| 100.0 * ratio);
-        line(&mut out, "water", &format!("{stated:.1} g to 100 g of powder, and {printed:.1} g is printed or usual"));
+        line(
+            &mut out,
+            "water",
+            &format!("{stated:.1} g to 100 g of powder, and {printed:.1} g is printed or usual"),
+        );
         for words in &consequence.words {
             paragraph(&mut out, "  - ", "    ", &format!("{words}."));
         }

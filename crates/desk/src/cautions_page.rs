@@ -48,7 +48,9 @@ pub fn text(page: &Page) -> String {
 
 /// Facts on which stops hang, those with most stops first: before anything is done, and before the patient and the impression leave.
 fn asks(out: &mut String, page: &Page) {
-    for (words, later) in [("Ask first: a stop hangs on each", false), ("Answer before anything leaves the chair", true)] {
+    for (words, later) in
+        [("Ask first: a stop hangs on each", false), ("Answer before anything leaves the chair", true)]
+    {
         let mut facts: BTreeMap<&'static str, Vec<&Rule>> = BTreeMap::new();
         for open in page.look.open.iter().filter(|open| open.rule.level == Level::Stop) {
             if matches!(open.rule.affects, Affects::Leaving | Affects::Laboratory) == later {

@@ -4,8 +4,9 @@ use anyhow::{Context, Result, bail};
 use counsel::routes::{Clinic, Keeping, Kit, Means, Remake, TrayAtHand};
 use serde::Deserialize;
 use terms::{
-    Agent, Astringent, Baths, CordOrder, Displacement, Electrode, Exposure, Fact, HoldingKind, HoldingSegment,
-    ImpressionClass, Material, MixMethod, ProductId, Range, Technique, Tray, TrayKind, TrayMaterial, ranges,
+    Agent, Astringent, Baths, CordOrder, Displacement, Electrode, Exposure, Fact, HoldingKind,
+    HoldingSegment, ImpressionClass, Material, MixMethod, ProductId, Range, Technique, Tray, TrayKind,
+    TrayMaterial, ranges,
 };
 
 use crate::case_file::quantity_text;
@@ -119,7 +120,8 @@ pub fn parse(name: &str, text: &str) -> Result<Stock> {
             rows.insert(key.to_owned(), toml::Value::Array(std::mem::take(list)));
         }
     }
-    let rows = (name.to_owned(), toml::to_string(&rows).with_context(|| format!("{name}: rows of the ledger"))?);
+    let rows =
+        (name.to_owned(), toml::to_string(&rows).with_context(|| format!("{name}: rows of the ledger"))?);
     Ok(Stock { clinic: clinic(name, file)?, rows })
 }
 

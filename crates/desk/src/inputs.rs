@@ -119,10 +119,9 @@ fn said(case: &Case, stock: &Stock, rulebook: &Rulebook, now: Instant) -> Result
     let measure =
         forecast.as_ref().ok().map(|forecast| counsel::amounts::measure(&view, &parameters, forecast));
     Ok(Said {
-        cautions: serde_json::json!([
-            cautions::look(rulebook, &view),
-            cautions::adrenaline(rulebook, &view),
-        ]),
+        cautions: serde_json::json!(
+            [cautions::look(rulebook, &view), cautions::adrenaline(rulebook, &view),]
+        ),
         checks: counsel::visit::checks(&view, &stock.clinic).map_err(|error| error.to_string()),
         measure: measure.transpose()?,
         forecast,
@@ -165,7 +164,10 @@ fn why_not(rulebook: &Rulebook, stated: &Stated) -> String {
 const WHERE: &[(&str, &str)] = &[
     ("situation.water_temperature", "it counts where powder is mixed with water"),
     ("situation.draught", "it counts where a water gel lies in open air"),
-    ("situation.room_humidity", "it counts where water is lost or taken up, and where moisture speeds the cure"),
+    (
+        "situation.room_humidity",
+        "it counts where water is lost or taken up, and where moisture speeds the cure",
+    ),
     ("situation.undercut_at", "it counts where an undercut strains what is near the prepared tooth"),
     ("situation.span", "it counts where a distance is judged: a bridge or a cast"),
     ("situation.convergence", "it counts where a crown is seated"),

@@ -53,14 +53,18 @@ fn arithmetic(out: &mut String, inspection: &Inspection) {
         true => format!("{:.0} min", mid / 60.0),
         false => format!("{:.0} to {:.0} min", low / 60.0, high / 60.0),
     };
-    let mut line =
-        |name: &str, words: String| paragraph(out, &format!("  {name:<22}"), "                        ", &words);
+    let mut line = |name: &str, words: String| {
+        paragraph(out, &format!("  {name:<22}"), "                        ", &words)
+    };
     if inspection.says != Says::NotYet {
         line("does not serve", format!("{} of what is in hand", percent(&inspection.fails)));
     }
     line("another one", format!("{} does not serve, made as planned", percent(&inspection.fails_again)));
     line("takes now", format!("{} in the chair  visit/...", minutes(inspection.again_s)));
-    line("a remake takes", format!("{} in the chair  {}", minutes(inspection.remake_s), inspection.remake_key));
+    line(
+        "a remake takes",
+        format!("{} in the chair  {}", minutes(inspection.remake_s), inspection.remake_key),
+    );
     let [now, remake] = inspection.costs;
     let against = format!("{now:.0} now against {remake:.0}, {unit}");
     let words = match inspection.break_even.low >= 1.0 {

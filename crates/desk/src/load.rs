@@ -90,11 +90,10 @@ fn read(name: &str) -> Result<String> {
 }
 
 /// What routes are compared over when nobody says what is at hand.
-const BY_CLASS: (&str, &str) =
-    ("clinic-by-class.toml", include_str!("../../../data/clinic-by-class.toml"));
+const BY_CLASS: (&str, &str) = ("clinic-by-class.toml", include_str!("../../../data/clinic-by-class.toml"));
 
 /// The invented clinic of the demo cases.
-pub const DEMO_CLINIC: (&str, &str) = ("demo/clinic", include_str!("../../../data/demo/clinic.toml"));
+pub const DEMO_CLINIC: (&str, &str) = ("demo/clinic", include_str!("../../../data/clinic-demo.toml"));
 
 /// What is at hand: the clinic file that was named, the demo clinic for a demo case, or the classes of the trade.
 ///
@@ -157,12 +156,7 @@ pub fn ways(case: &Case, stock: &Stock, now: Instant) -> Result<Vec<Way>> {
     asked(case, stock, now, |question| Ok(counsel::routes::ways(question)))
 }
 
-fn asked<T>(
-    case: &Case,
-    stock: &Stock,
-    now: Instant,
-    ask: impl FnOnce(&Question) -> Result<T>,
-) -> Result<T> {
+fn asked<T>(case: &Case, stock: &Stock, now: Instant, ask: impl FnOnce(&Question) -> Result<T>) -> Result<T> {
     let (parameters, limits) = parameters(case, stock)?;
     let rulebook = Rulebook::shipped()?;
     ask(&Question {

@@ -34,7 +34,8 @@ pub fn text(name: &str, case: &Case, routes: &Routes) -> String {
         "Blood, a void, a drag or a missed margin spoils more impressions than any difference of material. No line here is a clearance: \
          instructions, local codes and the licensed practitioner prevail.",
     );
-    let _ = writeln!(out, "\n{} samples of each route; cautions: trayward cautions {name}", routes.samples);
+    let _ = writeln!(out, "\n{} samples of each route", routes.samples);
+    let _ = writeln!(out, "cautions: trayward cautions {name}");
     out
 }
 
@@ -266,7 +267,12 @@ fn elsewhere(out: &mut String, routes: &Routes) {
     for figure in &routes.scan.figures {
         let [low, mid, high] = figure.interval.map(|m| m * 1e6);
         let interval = digits::plain(Interval { low, mid, high }, "µm");
-        paragraph(out, "    ", "      ", &format!("{}: {interval}; {}  {}", figure.quantity, figure.conditions, figure.key));
+        paragraph(
+            out,
+            "    ",
+            "      ",
+            &format!("{}: {interval}; {}  {}", figure.quantity, figure.conditions, figure.key),
+        );
     }
 }
 

@@ -4,23 +4,7 @@
 use std::path::Path;
 use std::process::{Command, Output};
 
-const DEMO: [&str; 15] = [
-    "crown-silicone",
-    "study-alginate",
-    "hot-day-alginate",
-    "bridge-silicone",
-    "crown-alginate-hopeless",
-    "unknowns",
-    "running",
-    "checked",
-    "crown-polyether",
-    "bridge-polysulfide",
-    "crown-condensation",
-    "crown-agar",
-    "crown-agar-alginate",
-    "study-extended",
-    "quadrant-hybrid",
-];
+use desk::load::DEMO;
 
 fn trayward(arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_trayward")).args(arguments).env("TZ", "UTC").output().unwrap()
@@ -33,7 +17,7 @@ fn stdout(output: &Output) -> String {
 
 #[test]
 fn every_demo_card_fits_80_columns_and_says_demo() {
-    for name in DEMO {
+    for (name, _) in DEMO {
         let text = stdout(&trayward(&["forecast", &format!("demo/{name}"), "--coarse"]));
         for line in text.lines() {
             assert!(line.chars().count() <= 80, "{name}: {line}");
@@ -57,7 +41,7 @@ fn json_keeps_to_its_schema() {
     let schema: serde_json::Value =
         serde_json::from_str(&stdout(&trayward(&["schema", "forecast"]))).unwrap();
     let validator = jsonschema::validator_for(&schema).unwrap();
-    for name in DEMO {
+    for (name, _) in DEMO {
         let json = stdout(&trayward(&["forecast", &format!("demo/{name}"), "--coarse", "--json"]));
         let value: serde_json::Value = serde_json::from_str(&json).unwrap();
         let errors: Vec<String> =
@@ -152,7 +136,7 @@ fn a_malformed_file_exits_with_2_and_names_its_lines() {
 
 #[test]
 fn an_example_is_a_case_file_that_reads() {
-    for name in DEMO {
+    for (name, _) in DEMO {
         let text = stdout(&trayward(&["example", name]));
         let case = desk::case_file::parse(name, &text).unwrap();
         assert!(!case.demo, "somebody's own case runs by the clock");
@@ -191,4 +175,65 @@ fn the_table_of_checks_fits_80_columns() {
         assert!(line.chars().count() <= 80, "{line}");
     }
     assert!(text.trim_end().ends_with("all agree"));
+}
+
+/// Every page of counsel on every demo case: 80 columns, and JSON that is JSON.
+#[test]
+fn every_page_of_counsel_fits_80_columns_and_is_json_too() {
+    for (name, _) in DEMO {
+        let case = format!("demo/{name}");
+        for page in [
+            &["routes", &case, "--coarse"][..],
+            &["cautions", &case],
+            &["instructions", &case],
+            &["inspect", &case],
+            &["measure", &case],
+            &["blend", &case],
+        ] {
+            let text = stdout(&trayward(page));
+            for line in text.lines() {
+                assert!(line.chars().count() <= 80, "{page:?}: {line}");
+            }
+            assert!(text.lines().next().unwrap().contains("demo"), "{page:?}");
+            let mut as_json = page.to_vec();
+            as_json.push("--json");
+            let value: serde_json::Value = serde_json::from_str(&stdout(&trayward(&as_json))).unwrap();
+            assert!(value.is_object() || value.is_array(), "{page:?}");
+        }
+    }
+}
+
+#[test]
+fn counsel_says_what_was_given_and_what_is_allowed() {
+    let refused = |arguments: &[&str]| {
+        let output = trayward(arguments);
+        assert!(!output.status.success(), "{arguments:?}");
+        String::from_utf8(output.stderr).unwrap()
+    };
+    assert!(refused(&["blend", "--working", "soon"]).contains("given \"soon\"; allowed 1 s to 1 h"));
+    assert!(refused(&["blend", "--warm", "90 °C"]).contains("allowed 1 to 45 °C"));
+    assert!(
+        refused(&["blend", "--warm", "28", "--cold", "6", "--to", "30"])
+            .contains("allowed 6.0 °C to 28.0 °C")
+    );
+    assert!(refused(&["blend", "--bench", "18"]).contains("allowed a mix temperature and a time"));
+    assert!(refused(&["routes", "nowhere.toml"]).contains("nowhere.toml"));
+    assert!(refused(&["routes", "demo", "--clinic", "nowhere.toml"]).contains("nowhere.toml"));
+    assert!(refused(&["routes", "demo/running", "--at", "2000-01-01T00:00:00Z"]).contains("first stamp"));
+}
+
+/// A rule has a way to its pedigree, like a number.
+#[test]
+fn a_caution_has_a_pedigree() {
+    let text = stdout(&trayward(&["source", "heart-device-monopolar"]));
+    for part in ["stop", "doubt", "Miller et al. 1998", "not yet reviewed by a clinician"] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+}
+
+#[test]
+fn the_example_clinic_is_one_that_is_read() {
+    let text = stdout(&trayward(&["example", "clinic"]));
+    desk::clinic_file::parse("clinic", &text).unwrap();
+    assert!(text.contains("demo = false"));
 }

@@ -50,7 +50,8 @@ fn the_number_of_threads_changes_no_comparison() {
 fn the_planned_route_stands_among_the_others_once() {
     for name in ["crown-silicone", "four-abutments", "hot-humid-polyether", "warm-tap-water"] {
         let routes = first(&demo(name));
-        let planned = routes.ranked.iter().flatten().chain(&routes.waiting).filter(|line| line.planned).count();
+        let planned =
+            routes.ranked.iter().flatten().chain(&routes.waiting).filter(|line| line.planned).count();
         assert_eq!(planned, 1, "{name}");
     }
 }
@@ -85,7 +86,12 @@ fn the_order_of_the_shelf_changes_no_place() {
     turned.clinic.trays.reverse();
     let backward = load::routes(&case, &turned, Pace::FIRST, NOW).unwrap();
     let places = |routes: &Routes| -> Vec<String> {
-        routes.ranked.iter().flatten().map(|line| format!("{}; {}; {}", line.kit, line.tray, line.means)).collect()
+        routes
+            .ranked
+            .iter()
+            .flatten()
+            .map(|line| format!("{}; {}; {}", line.kit, line.tray, line.means))
+            .collect()
     };
     assert_eq!(places(&forward), places(&backward));
 }
@@ -126,7 +132,8 @@ fn prop_the_temperature_for_a_working_time_gives_that_time() {
     };
     let inverse = |wanted_s: f64| {
         let (situation, route) = (&case.situation, &case.route);
-        for_working_time(situation, route, Handle::Water, wanted_s, &parameters, &limits, effort, NOW).unwrap()
+        for_working_time(situation, route, Handle::Water, wanted_s, &parameters, &limits, effort, NOW)
+            .unwrap()
     };
     for celsius in [4.0, 11.3, 18.0, 23.7, 31.0, 42.0] {
         let timed = forward(273.15 + celsius);
@@ -176,10 +183,7 @@ fn a_found_fault_outranks_the_arithmetic_and_eyes_come_before_it() {
         inspect(&view, &stock.clinic, &parameters, &limits, Effort { points: 8 }, at(10)).unwrap()
     };
     assert_eq!(ask(&case).says, Says::NotYet);
-    case.stamps = vec![
-        Stamp { step: Step::MixStarted, at: NOW },
-        Stamp { step: Step::Removed, at: at(8) },
-    ];
+    case.stamps = vec![Stamp { step: Step::MixStarted, at: NOW }, Stamp { step: Step::Removed, at: at(8) }];
     assert_eq!(ask(&case).says, Says::Look);
     let finding = |fault: Fault, present: bool| Observation {
         at: at(9),
@@ -206,7 +210,7 @@ fn a_found_fault_outranks_the_arithmetic_and_eyes_come_before_it() {
 
 #[test]
 fn clinic_files_are_refused_with_what_is_allowed() {
-    let whole = include_str!("../../../data/demo/clinic.toml");
+    let whole = include_str!("../../../data/clinic-demo.toml");
     clinic_file::parse("demo/clinic", whole).unwrap();
     let refused = |from: &str, to: &str| {
         assert!(whole.contains(from), "{from}");
@@ -227,12 +231,13 @@ fn a_clinic_adds_instructions_and_writes_over_nothing() {
     let product = "\n[[product]]\nid = \"own-silicone\"\nname = \"Our silicone\"\nclass = \"addition silicone\"\n\
          \n[[product.instruction]]\naction = \"remove\"\nbound = \"minimum\"\nseconds = 300\norigin = \"in the mouth\"\n\
          conditions = \"23 °C\"\nsource = \"its leaflet\"\n";
-    let whole = format!("{}{product}", include_str!("../../../data/demo/clinic.toml"));
+    let whole = format!("{}{product}", include_str!("../../../data/clinic-demo.toml"));
     let own = clinic_file::parse("mine.toml", &whole).unwrap();
     let (parameters, _) = load::parameters(&case, &own).unwrap();
     let known = parameters.product(&terms::ProductId("own-silicone".to_owned())).unwrap();
     assert_eq!(known.instructions[0].seconds, 300.0);
-    let twice = clinic_file::parse("mine.toml", &whole.replace("own-silicone", "demo-silicone-heavy")).unwrap();
+    let twice =
+        clinic_file::parse("mine.toml", &whole.replace("own-silicone", "demo-silicone-heavy")).unwrap();
     let error = load::parameters(&case, &twice).unwrap_err().to_string();
     assert_eq!(error, "mine.toml: demo-silicone-heavy: given twice");
 }

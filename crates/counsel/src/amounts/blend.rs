@@ -59,7 +59,11 @@ pub fn blend(sources_k: [f64; 2], wanted_k: f64, total_kg: f64) -> Result<Blend,
         return Err(AmountError::Given {
             field: "wanted temperature",
             given: celsius(wanted_k),
-            allowed: format!("{} to {}, the temperatures of the two sources", celsius(low_k), celsius(high_k)),
+            allowed: format!(
+                "{} to {}, the temperatures of the two sources",
+                celsius(low_k),
+                celsius(high_k)
+            ),
         });
     }
     let apart_k = first_k - second_k;

@@ -188,7 +188,8 @@ fn powder_and_water(
         }
     };
     measure.amounts.push(powder.amount("powder, weighed", "g", 1e-3));
-    let mut by_scoop = powder.over(&rows.amount("alginate_powder_density")?).amount("powder, by volume", "mL", 1e-6);
+    let mut by_scoop =
+        powder.over(&rows.amount("alginate_powder_density")?).amount("powder, by volume", "mL", 1e-6);
     by_scoop.note = Some("a scoop varies by a third with shaking: weigh it");
     measure.amounts.push(by_scoop);
     let water = powder.times(&ratio);
@@ -210,7 +211,8 @@ fn pastes(view: &View, rows: &Rows, tray: &Spread, measure: &mut Measure) -> Res
     match route.mix.method {
         MixMethod::Automix if !putty => {
             let out = tray.plus(&rows.amount("tip_waste")?);
-            let mut cartridges = out.amount("cartridges of 50 mL, with what the tip keeps", "cartridges", 50e-6);
+            let mut cartridges =
+                out.amount("cartridges of 50 mL, with what the tip keeps", "cartridges", 50e-6);
             cartridges.note = Some("have one more at hand");
             measure.amounts.push(cartridges);
         }
@@ -299,7 +301,11 @@ fn consequence(rows: &Rows, scopes: &[&str], stated: f64, printed: f64) -> Resul
         let mix = gypsum::Mix { water_powder: ratio, powder_kg_m3: density.middle, conversion: 1.0 };
         100.0 * mix.porosity(0.0)
     };
-    words.push(format!("pores when dry about {:.0} % instead of {:.0} %", porosity(stated), porosity(printed)));
+    words.push(format!(
+        "pores when dry about {:.0} % instead of {:.0} %",
+        porosity(stated),
+        porosity(printed)
+    ));
     Ok(Consequence { ratios: [stated, printed], words })
 }
 
@@ -307,7 +313,8 @@ fn waits(view: &View, rows: &Rows, forecast: &Forecast, measure: &mut Measure) -
     let minutes = 60.0;
     let route = view.route;
     if !route.material.class.is_hydrocolloid() && route.tray.adhesive.known() != Some(false) {
-        let mut wait = rows.find(&["wait"], "adhesive")?.amount("adhesive dries before loading", "min", minutes);
+        let mut wait =
+            rows.find(&["wait"], "adhesive")?.amount("adhesive dries before loading", "min", minutes);
         wait.note = Some("its own instructions prevail");
         measure.waits.push(wait);
     }
@@ -335,9 +342,11 @@ fn waits(view: &View, rows: &Rows, forecast: &Forecast, measure: &mut Measure) -
         }
     }
     if route.plan.second_pour_after_s.known().is_some() {
-        measure
-            .waits
-            .push(rows.find(&["wait"], "between_pours")?.amount("rest between two casts", "min", minutes));
+        measure.waits.push(rows.find(&["wait"], "between_pours")?.amount(
+            "rest between two casts",
+            "min",
+            minutes,
+        ));
     }
     Ok(())
 }

@@ -51,10 +51,13 @@ pub fn adrenaline(rulebook: &Rulebook, view: &View) -> Adrenaline {
     };
     let quoted = rulebook.quoted().to_vec();
     let mut words = Vec::new();
-    let doses: Vec<String> = quoted.iter().map(|dose| format!("{:.0} µg {}", dose.micrograms, dose.whom)).collect();
+    let doses: Vec<String> =
+        quoted.iter().map(|dose| format!("{:.0} µg {}", dose.micrograms, dose.whom)).collect();
     let doses = doses.join(", ");
     match total {
-        Fact::Known(0.0) => words.push(format!("No adrenaline from the anaesthetic. Quoted for a visit: {doses}.")),
+        Fact::Known(0.0) => {
+            words.push(format!("No adrenaline from the anaesthetic. Quoted for a visit: {doses}."))
+        }
         Fact::Known(given) => {
             words.push(format!("{given:.0} µg from the anaesthetic. Quoted for a visit: {doses}."));
             for dose in quoted.iter().filter(|dose| given > dose.micrograms) {
@@ -62,7 +65,9 @@ pub fn adrenaline(rulebook: &Rulebook, view: &View) -> Adrenaline {
             }
         }
         Fact::Unknown | Fact::NotApplicable => {
-            words.push(format!("How much comes from the anaesthetic is not known. Quoted for a visit: {doses}."));
+            words.push(format!(
+                "How much comes from the anaesthetic is not known. Quoted for a visit: {doses}."
+            ));
         }
     }
     words.push(

@@ -6,7 +6,7 @@
 use std::sync::OnceLock;
 
 use terms::{
-    AnswerKind, Answer, Astringent, Dilution, Displacement, Fact as Known, Fault, GypsumType, HoldingKind,
+    Answer, AnswerKind, Astringent, Dilution, Displacement, Fact as Known, Fault, GypsumType, HoldingKind,
     ImpressionClass, Mobility, PATIENT, Purpose, Range, Reading, Step, SulcusState, Technique, TrayKind,
     TrayMaterial, VISIT, ranges,
 };
@@ -169,12 +169,18 @@ const CASE: &[(&str, AnswerKind, &str, Reader)] = &[
     ("water.temperature", size(ranges::WATER_TEMPERATURE), "How warm is the water for the powder?", |view| {
         number(view.situation.water_temperature_k)
     }),
-    ("touch.latex", AnswerKind::YesNo, "Do gloves, dam or anything else of latex touch material or teeth?", |view| {
-        yes(view.situation.latex)
-    }),
-    ("touch.fresh_resin", AnswerKind::YesNo, "Does the material meet a fresh core or provisional of resin?", |view| {
-        yes(view.situation.fresh_resin)
-    }),
+    (
+        "touch.latex",
+        AnswerKind::YesNo,
+        "Do gloves, dam or anything else of latex touch material or teeth?",
+        |view| yes(view.situation.latex),
+    ),
+    (
+        "touch.fresh_resin",
+        AnswerKind::YesNo,
+        "Does the material meet a fresh core or provisional of resin?",
+        |view| yes(view.situation.fresh_resin),
+    ),
     ("touch.cement", AnswerKind::YesNo, "Is temporary cement left on the preparation?", |view| {
         yes(view.situation.cement_residue)
     }),
@@ -184,24 +190,30 @@ const CASE: &[(&str, AnswerKind, &str, Reader)] = &[
     ("medicament", words(Astringent::WORDS), "Which medicament is on the cord or in the paste?", |view| {
         map(view.situation.astringent, |medicament| Answer::Word(medicament.word()))
     }),
-    ("medicament.rinsed", AnswerKind::YesNo, "Is the medicament rinsed off for half a minute, and the tooth looked at?", |view| {
-        yes(view.situation.astringent_rinsed)
-    }),
+    (
+        "medicament.rinsed",
+        AnswerKind::YesNo,
+        "Is the medicament rinsed off for half a minute, and the tooth looked at?",
+        |view| yes(view.situation.astringent_rinsed),
+    ),
     ("teeth.mobility", words(Mobility::WORDS), "How loose is the loosest tooth in the impression?", |view| {
         map(view.situation.mobility, |mobility| Answer::Word(mobility.word()))
     }),
     ("teeth.undercut", size(ranges::UNDERCUT), "How deep is the deepest undercut?", |view| {
         number(view.situation.undercut_m)
     }),
-    ("tray.undercut_share", size(ranges::UNDERCUT_SHARE), "How deep is the undercut, and how wide the space in the tray?", |view| {
-        match (view.situation.undercut_m, view.route.tray.relief_m) {
+    (
+        "tray.undercut_share",
+        size(ranges::UNDERCUT_SHARE),
+        "How deep is the undercut, and how wide the space in the tray?",
+        |view| match (view.situation.undercut_m, view.route.tray.relief_m) {
             (Known::Known(undercut_m), Known::Known(relief_m)) if relief_m > 0.0 => {
                 Known::Known(Answer::Number(undercut_m / relief_m))
             }
             (Known::NotApplicable, _) => Known::NotApplicable,
             _ => Known::Unknown,
-        }
-    }),
+        },
+    ),
     ("teeth.several", AnswerKind::YesNo, "Are more than two teeth prepared?", |view| {
         match (view.situation.purpose, view.situation.abutments.len()) {
             (Purpose::Bridge, 0) => Known::Unknown,
@@ -213,9 +225,12 @@ const CASE: &[(&str, AnswerKind, &str, Reader)] = &[
     ("route.displacement", words(Displacement::WORDS), "How is the gum displaced?", |view| {
         map(view.route.displacement, |displacement| Answer::Word(displacement.word()))
     }),
-    ("route.cords_leave", words(terms::CordOrder::WORDS), "Do the cords leave all first, or one by one?", |view| {
-        map(view.route.cords_leave, |order| Answer::Word(order.word()))
-    }),
+    (
+        "route.cords_leave",
+        words(terms::CordOrder::WORDS),
+        "Do the cords leave all first, or one by one?",
+        |view| map(view.route.cords_leave, |order| Answer::Word(order.word())),
+    ),
     ("route.technique", words(Technique::WORDS), "Which technique?", |view| {
         Known::Known(Answer::Word(view.route.technique.word()))
     }),
@@ -262,22 +277,36 @@ const CASE: &[(&str, AnswerKind, &str, Reader)] = &[
     ("tray.adhesive", AnswerKind::YesNo, "Is the tray painted with adhesive?", |view| {
         yes(view.route.tray.adhesive)
     }),
-    ("agar.temper_bath", size(ranges::BATH_TEMPERATURE), "How warm is the bath that agar is tempered in?", |view| {
-        match uses(view, ImpressionClass::Agar) {
+    (
+        "agar.temper_bath",
+        size(ranges::BATH_TEMPERATURE),
+        "How warm is the bath that agar is tempered in?",
+        |view| match uses(view, ImpressionClass::Agar) {
             true => number(view.route.baths.temper_temperature_k),
             false => Known::NotApplicable,
-        }
-    }),
-    ("keeping.disinfected", AnswerKind::YesNo, "Is the impression disinfected before it leaves the room?", |view| {
-        disinfected(view)
-    }),
-    ("keeping.short_contact", AnswerKind::YesNo, "Is the disinfectant left for as long as its label says?", |view| {
-        short_contact(view)
-    }),
-    ("keeping.immersed", size(ranges::HOLD_DURATION), "How long does the impression lie in a liquid?", |view| {
-        let kept = view.route.holding.iter().filter(|segment| segment.kind == HoldingKind::Immersed);
-        Known::Known(Answer::Number(kept.map(|segment| segment.duration_s).fold(0.0, f64::max)))
-    }),
+        },
+    ),
+    (
+        "keeping.disinfected",
+        AnswerKind::YesNo,
+        "Is the impression disinfected before it leaves the room?",
+        |view| disinfected(view),
+    ),
+    (
+        "keeping.short_contact",
+        AnswerKind::YesNo,
+        "Is the disinfectant left for as long as its label says?",
+        |view| short_contact(view),
+    ),
+    (
+        "keeping.immersed",
+        size(ranges::HOLD_DURATION),
+        "How long does the impression lie in a liquid?",
+        |view| {
+            let kept = view.route.holding.iter().filter(|segment| segment.kind == HoldingKind::Immersed);
+            Known::Known(Answer::Number(kept.map(|segment| segment.duration_s).fold(0.0, f64::max)))
+        },
+    ),
     ("keeping.agent_strength", size(ranges::CONCENTRATION), "How strong is the hypochlorite?", |view| {
         hypochlorite(view)
     }),
@@ -303,12 +332,18 @@ const CASE: &[(&str, AnswerKind, &str, Reader)] = &[
             Known::NotApplicable => flag(false),
         }
     }),
-    ("visit.adrenaline_total", size(ranges::ADRENALINE), "How many cartridges, what does each hold, and how much adrenaline is in it?", |view| {
-        number(adrenaline_total(view))
-    }),
-    ("visit.cords_missing", AnswerKind::YesNo, "Have as many cords and pieces come out as went in?", |view| {
-        cords_missing(view)
-    }),
+    (
+        "visit.adrenaline_total",
+        size(ranges::ADRENALINE),
+        "How many cartridges, what does each hold, and how much adrenaline is in it?",
+        |view| number(adrenaline_total(view)),
+    ),
+    (
+        "visit.cords_missing",
+        AnswerKind::YesNo,
+        "Have as many cords and pieces come out as went in?",
+        |view| cords_missing(view),
+    ),
     ("done.removed", AnswerKind::YesNo, "Has the impression been taken out?", |view| {
         flag(view.stamps.iter().any(|stamp| stamp.step == Step::Removed))
     }),
@@ -319,9 +354,12 @@ const CASE: &[(&str, AnswerKind, &str, Reader)] = &[
     ("found.lifted", AnswerKind::YesNo, "Has the material lifted from the tray?", |view| {
         found(view, Fault::LiftedFromTray)
     }),
-    ("found.margin_missing", AnswerKind::YesNo, "Is a part of the margin missing from the impression?", |view| {
-        found(view, Fault::MarginMissing)
-    }),
+    (
+        "found.margin_missing",
+        AnswerKind::YesNo,
+        "Is a part of the margin missing from the impression?",
+        |view| found(view, Fault::MarginMissing),
+    ),
 ];
 
 fn uses(view: &View, class: ImpressionClass) -> bool {
@@ -436,7 +474,9 @@ fn cords_missing(view: &View) -> Known<Answer> {
     match (asked("cords_in"), asked("cords_out")) {
         (Known::NotApplicable, _) => Known::NotApplicable,
         (Known::Known(Answer::Number(went_in)), Known::Known(Answer::Number(out))) => flag(out < went_in),
-        _ if view.route.displacement.known().is_some_and(|means| !means.has_cord_out()) => Known::NotApplicable,
+        _ if view.route.displacement.known().is_some_and(|means| !means.has_cord_out()) => {
+            Known::NotApplicable
+        }
         _ => Known::Unknown,
     }
 }

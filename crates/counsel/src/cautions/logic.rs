@@ -142,7 +142,8 @@ pub fn points(condition: &Condition, fact: Fact) -> Vec<Answer> {
         AnswerKind::YesNo => vec![Answer::Flag(true), Answer::Flag(false)],
         AnswerKind::Word(words) => {
             let mentioned = |word: &&&str| tests.iter().any(|test| test.mentions(word));
-            let mut list: Vec<Answer> = words.iter().filter(mentioned).map(|word| Answer::Word(word)).collect();
+            let mut list: Vec<Answer> =
+                words.iter().filter(mentioned).map(|word| Answer::Word(word)).collect();
             list.extend(words.iter().find(|word| !mentioned(word)).map(|word| Answer::Word(word)));
             list
         }

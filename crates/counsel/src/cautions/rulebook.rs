@@ -98,7 +98,11 @@ impl Affects {
     pub fn hits_route(self) -> bool {
         matches!(
             self,
-            Affects::Displacement | Affects::Medicament | Affects::Material | Affects::Tray | Affects::Technique
+            Affects::Displacement
+                | Affects::Medicament
+                | Affects::Material
+                | Affects::Tray
+                | Affects::Technique
         )
     }
 

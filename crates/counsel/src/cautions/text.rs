@@ -89,7 +89,8 @@ fn one(out: &mut String, rule: &Rule) {
     let _ = writeln!(out, "- Source: {}; {} ({}).", rule.source, rule.how_read, rule.grade);
     let reviews: Vec<String> =
         rule.reviewed.iter().map(|review| format!("{}, {}", review.who, review.on)).collect();
-    let said = if reviews.is_empty() { "not yet reviewed by a clinician".to_owned() } else { reviews.join("; ") };
+    let said =
+        if reviews.is_empty() { "not yet reviewed by a clinician".to_owned() } else { reviews.join("; ") };
     let _ = writeln!(out, "- Reviewed: {said}.");
 }
 

@@ -90,7 +90,15 @@ pub fn with_means(view: &View, clinic: &Clinic, means: &Means) -> Vec<Candidate>
             }
             planned_listed |= planned;
             let route = if planned { view.route.clone() } else { route(view, clinic, kit, tray) };
-            list.push(candidate(view, kit.name.clone(), tray.name.clone(), route, means, planned, cost(kit, tray)));
+            list.push(candidate(
+                view,
+                kit.name.clone(),
+                tray.name.clone(),
+                route,
+                means,
+                planned,
+                cost(kit, tray),
+            ));
         }
     }
     if !planned_listed {

@@ -89,7 +89,8 @@ pub fn changes(asked: &Question, leaders: &[&Followed], effort: Effort) -> Resul
         let followed = follow(asked, entered, effort, &mut Vec::new())?;
         let each: Vec<&Followed> = followed.iter().collect();
         let scale = Scale::of(each.iter().map(|followed| &followed.outlook), effort.points);
-        let Some(first) = order(&scale, &each).into_iter().flatten().next().and_then(|place| each.get(place)) else {
+        let Some(first) = order(&scale, &each).into_iter().flatten().next().and_then(|place| each.get(place))
+        else {
             continue;
         };
         if first.candidate.words() == present.candidate.words() {
@@ -101,7 +102,8 @@ pub fn changes(asked: &Question, leaders: &[&Followed], effort: Effort) -> Resul
             first: first.candidate.words(),
             chance: first.outlook.chance.value,
             present_first: before.map(|before| before.outlook.chance.value),
-            separated: before.is_none_or(|before| scale.difference(&first.outlook, &before.outlook).separates()),
+            separated: before
+                .is_none_or(|before| scale.difference(&first.outlook, &before.outlook).separates()),
         });
     }
     Ok(list)

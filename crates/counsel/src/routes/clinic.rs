@@ -1,8 +1,8 @@
 //! What a clinic has at hand: materials, trays, ways to displace the gum, ways to keep an impression.
 
 use terms::{
-    Astringent, Baths, CordOrder, Displacement, Electrode, Fact, HoldingSegment, ImpressionClass, Material, MixMethod,
-    Technique, Tray, TrayKind,
+    Astringent, Baths, CordOrder, Displacement, Electrode, Fact, HoldingSegment, ImpressionClass, Material,
+    MixMethod, Technique, Tray, TrayKind,
 };
 
 /// Everything at hand. Without a clinic of its own a case is compared over the classes of the trade.

@@ -53,7 +53,11 @@ pub fn not_today(
     }
     // The best of today, or those that wait, or where nothing may be done today the routes with the first means at hand.
     let today: Vec<&Followed> = match ordered.is_empty() {
-        true => order(scale, waiting).into_iter().flatten().filter_map(|place| waiting.get(place).copied()).collect(),
+        true => order(scale, waiting)
+            .into_iter()
+            .flatten()
+            .filter_map(|place| waiting.get(place).copied())
+            .collect(),
         false => ordered.to_vec(),
     };
     let now = today.first();

@@ -5,12 +5,12 @@ use rayon::prelude::*;
 use terms::{Route, Situation};
 
 use super::Question;
-use crate::cautions::Level;
 use super::candidates::Candidate;
 use super::rank::{self, Contender, Scale};
 use super::report::{Refused, RouteLine};
 use super::standing::Standing;
 use super::times::{self, Times};
+use crate::cautions::Level;
 
 /// A candidate with its standing.
 pub struct Entered<'r> {
@@ -84,7 +84,11 @@ fn outlooks(asked: &Question, together: &[Entered], effort: Effort) -> Vec<Resul
     let mut of_plans = of_plans.into_iter();
     let mut list = Vec::with_capacity(together.len());
     for entered in together {
-        let next = if alone(entered) { Some(happened_so_far(asked, &entered.candidate, effort)) } else { of_plans.next() };
+        let next = if alone(entered) {
+            Some(happened_so_far(asked, &entered.candidate, effort))
+        } else {
+            of_plans.next()
+        };
         list.extend(next);
     }
     list

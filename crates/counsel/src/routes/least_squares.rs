@@ -124,9 +124,8 @@ fn solve(factor: &[Vec<f64>], right: &[f64]) -> Vec<f64> {
     }
     let mut solved = forward;
     for i in (0..factor.len()).rev() {
-        let below: f64 = (i + 1..factor.len())
-            .filter_map(|k| Some(factor.get(k)?.get(i)? * solved.get(k)?))
-            .sum();
+        let below: f64 =
+            (i + 1..factor.len()).filter_map(|k| Some(factor.get(k)?.get(i)? * solved.get(k)?)).sum();
         if let (Some(slot), Some(pivot)) = (solved.get_mut(i), factor.get(i).and_then(|line| line.get(i))) {
             *slot = (*slot - below) / pivot;
         }

@@ -110,8 +110,9 @@ impl Scale {
         let Some(design) = (if alike { self.equal.as_ref() } else { own.as_ref() }) else {
             return self.held_roughly(d, weights, weak, total);
         };
-        let places: Vec<usize> =
-            (0..self.dimensions.len()).filter(|&place| self.dimensions.get(place).is_some_and(|d| weak.contains(d))).collect();
+        let places: Vec<usize> = (0..self.dimensions.len())
+            .filter(|&place| self.dimensions.get(place).is_some_and(|d| weak.contains(d)))
+            .collect();
         design.carried(&design.fit(d), &places).min(total)
     }
 

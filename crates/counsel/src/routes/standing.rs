@@ -23,8 +23,9 @@ impl<'r> Standing<'r> {
     }
 
     fn from_look(look: Look<'r>) -> Standing<'r> {
-        let blocks =
-            |rule: &Rule| rule.level == Level::Stop && (rule.affects.hits_route() || rule.affects.hits_visit());
+        let blocks = |rule: &Rule| {
+            rule.level == Level::Stop && (rule.affects.hits_route() || rule.affects.hits_visit())
+        };
         let mut standing = Standing { stops: Vec::new(), waits: BTreeMap::new(), others: Vec::new() };
         for fired in look.fired {
             if blocks(fired.rule) {

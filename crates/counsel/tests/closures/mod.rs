@@ -1,5 +1,12 @@
 //! A sentence in Rust for every stop, written apart from its row.
 
+#![allow(
+    clippy::panic,
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    reason = "a test stops where its premise fails"
+)]
+
 use counsel::cautions::Rule;
 use terms::{Answer, AnswerKind, Fact};
 
@@ -116,9 +123,7 @@ pub const STOPS: &[(&str, Sentence)] = &[
     ("gum-bleeds-by-itself", |said| said.is("patient.gum_health", "bleeds by itself")),
     ("blood-at-margin", |said| said.yes("case.has_die") && said.is("sulcus", "blood")),
     ("margin-covered", |said| {
-        said.yes("case.has_die")
-            && said.number("margin.depth") > 0.0
-            && said.is("route.displacement", "none")
+        said.yes("case.has_die") && said.number("margin.depth") > 0.0 && said.is("route.displacement", "none")
     }),
     ("margin-into-attachment", |said| {
         said.number("margin.depth") > 2.0 || said.number("patient.margin_to_bone") < 2.0
@@ -132,7 +137,9 @@ pub const STOPS: &[(&str, Sentence)] = &[
     ("torn-piece", |said| said.yes("visit.piece_missing") || said.yes("found.tear")),
     ("breathed-in", |said| said.yes("visit.piece_missing") && said.yes("visit.coughed")),
     ("alginate-for-crown", |said| said.yes("case.has_die") && said.yes("route.alginate_alone")),
-    ("loose-tooth-rigid", |said| said.is("teeth.mobility", "grade 3") && said.one_of("route.material", STIFF)),
+    ("loose-tooth-rigid", |said| {
+        said.is("teeth.mobility", "grade 3") && said.one_of("route.material", STIFF)
+    }),
     ("locked-tray", |said| {
         (said.yes("patient.brackets") || said.yes("patient.open_spaces"))
             && !said.yes("visit.blocked_out")

@@ -116,8 +116,7 @@ fn row(out: &mut String, first: &str, cells: [String; 3]) {
     let height = columns.iter().map(Vec::len).max().unwrap_or(0);
     for line in 0..height {
         let cell = |column: usize| columns[column].get(line).map_or("", |text| text.as_ref());
-        let text =
-            format!("  {:<STEP$}{:<CELL$}{:<CELL$}{}", cell(0), cell(1), cell(2), cell(3));
+        let text = format!("  {:<STEP$}{:<CELL$}{:<CELL$}{}", cell(0), cell(1), cell(2), cell(3));
         let _ = writeln!(out, "{}", text.trim_end());
     }
 }
@@ -138,8 +137,10 @@ fn others(out: &mut String, card: &Card) {
         for bound in [Bound::Minimum, Bound::Maximum] {
             let mut said: Vec<(String, Vec<&str>)> = Vec::new();
             for product in &of_class {
-                for limit in
-                    product.instructions.iter().filter(|limit| limit.action == *action && limit.bound == bound)
+                for limit in product
+                    .instructions
+                    .iter()
+                    .filter(|limit| limit.action == *action && limit.bound == bound)
                 {
                     let words = format!("{} {}", span(limit.seconds), from(card, limit.origin));
                     match said.iter_mut().find(|(known, _)| *known == words) {

@@ -313,7 +313,12 @@ fn visit(out: &mut String, card: &Card) {
             Who::Laboratory => "laboratory",
             Who::Together => "together",
         };
-        paragraph(out, &format!("  [ ] {who:<11}"), "                 ", &format!("{}  {}", line.says, line.id));
+        paragraph(
+            out,
+            &format!("  [ ] {who:<11}"),
+            "                 ",
+            &format!("{}  {}", line.says, line.id),
+        );
     }
 }
 

@@ -83,17 +83,22 @@ pub fn blend(
         None => None,
     };
     let wanted = match (working_s, handle) {
-        (Some(_), None) => bail!("--working: given for agar, whose baths decide; allowed for alginate and rubber"),
+        (Some(_), None) => {
+            bail!("--working: given for agar, whose baths decide; allowed for alginate and rubber")
+        }
         (Some(wanted_s), Some(handle)) => {
             let (situation, route) = (&case.situation, &case.route);
-            let wanted = for_working_time(situation, route, handle, wanted_s, &parameters, &limits, EFFORT, now)
-                .with_context(|| name.clone())?;
+            let wanted =
+                for_working_time(situation, route, handle, wanted_s, &parameters, &limits, EFFORT, now)
+                    .with_context(|| name.clone())?;
             Some((wanted_s, wanted))
         }
         (None, _) => None,
     };
     let target_k = match &wanted {
-        Some((_, Wanted::Reached(timing))) if handle == Some(chain::timing::Handle::Water) => Some(timing.at_k),
+        Some((_, Wanted::Reached(timing))) if handle == Some(chain::timing::Handle::Water) => {
+            Some(timing.at_k)
+        }
         _ => to_k,
     };
     let water_kg = match &arguments.water {
@@ -109,7 +114,9 @@ pub fn blend(
         false => Some(own_timings(arguments, working_s)?),
     };
     if blend.is_none() && wanted.is_none() && bench.is_none() && to_k.is_some() {
-        bail!("blend: given a temperature without two sources; allowed --warm and --cold with --to or --working");
+        bail!(
+            "blend: given a temperature without two sources; allowed --warm and --cold with --to or --working"
+        );
     }
     let (row, borne) = parameters.find(&["wait"], "in_mouth_most")?;
     let page = BlendPage {
@@ -199,7 +206,9 @@ fn minutes(field: &str, text: &str) -> Result<f64> {
     });
     match clock.or_else(|| quantity_text(written, &ranges::DWELL)).filter(|s| *s >= 1.0) {
         Some(s) => Ok(s),
-        None => bail!("{field}: given \"{text}\"; allowed 1 s to 1 h, such as 2:30, \"150 s\" or \"2.5 min\""),
+        None => {
+            bail!("{field}: given \"{text}\"; allowed 1 s to 1 h, such as 2:30, \"150 s\" or \"2.5 min\"")
+        }
     }
 }
 

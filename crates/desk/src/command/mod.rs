@@ -137,7 +137,7 @@ enum Command {
     },
     /// A demo case as a case file to start from; without a name, the list.
     Example {
-        /// Name of a demo case.
+        /// Name of a demo case, or `clinic` for a clinic file.
         name: Option<String>,
     },
     /// The JSON Schema of case files or of `forecast --json`.
@@ -318,13 +318,8 @@ fn cautions(name: &str, as_json: bool, out: &mut impl Write) -> Result<()> {
     if as_json {
         return json(&serde_json::json!({ "look": look, "adrenaline": adrenaline }), out);
     }
-    let page = cautions_page::Page {
-        name,
-        case: &case,
-        rulebook: &rulebook,
-        look: &look,
-        adrenaline: &adrenaline,
-    };
+    let page =
+        cautions_page::Page { name, case: &case, rulebook: &rulebook, look: &look, adrenaline: &adrenaline };
     write!(out, "{}", cautions_page::text(&page))?;
     Ok(())
 }
@@ -458,6 +453,9 @@ fn example(name: Option<&str>, out: &mut impl Write) -> Result<()> {
         }
         return Ok(());
     };
+    if name == "clinic" {
+        return Ok(write!(out, "{}", load::DEMO_CLINIC.1.replace("\ndemo = true\n", "\ndemo = false\n"))?);
+    }
     match load::demo(name) {
         // What is written out becomes somebody's own case, which runs by the clock of the machine.
         Some((_, text)) => Ok(write!(out, "{}", text.replace("\ndemo = true\n", "\ndemo = false\n"))?),
