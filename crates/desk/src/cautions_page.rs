@@ -28,48 +28,48 @@ pub fn text(page: &Page) -> String {
     let case = page.case;
     let demo = if case.demo { "  demo" } else { "" };
     paragraph(&mut out, "", "  ", &format!("{}{demo}  {}", case.code, case.title.as_deref().unwrap_or("")));
-    asks(&mut out, page);
-    for (level, words) in [
-        (Level::Stop, "Stop: not this way before a clinician has decided otherwise"),
-        (Level::Caution, "Caution"),
-        (Level::Ask, "To ask and to count"),
-        (Level::Note, "Good to know"),
-    ] {
-        let fired: Vec<&Fired> = page.look.fired.iter().filter(|fired| fired.rule.level == level).collect();
-        if !fired.is_empty() {
-            title(&mut out, words);
-            fired.iter().for_each(|fired| one(&mut out, fired));
-        }
-    }
+    level(&mut out, page, Level::Stop, "Stop: not this way before a clinician has decided otherwise");
+    asks(&mut out, page, false);
+    level(&mut out, page, Level::Caution, "Caution");
+    asks(&mut out, page, true);
+    level(&mut out, page, Level::Ask, "To ask and to count");
+    level(&mut out, page, Level::Note, "Good to know");
     dose(&mut out, page);
     foot(&mut out, page);
     out
 }
 
-/// Facts on which stops hang, those with most stops first: before anything is done, and before the patient and the impression leave.
-fn asks(out: &mut String, page: &Page) {
-    for (words, later) in
-        [("Ask first: a stop hangs on each", false), ("Answer before anything leaves the chair", true)]
-    {
-        let mut facts: BTreeMap<&'static str, Vec<&Rule>> = BTreeMap::new();
-        for open in page.look.open.iter().filter(|open| open.rule.level == Level::Stop) {
-            if matches!(open.rule.affects, Affects::Leaving | Affects::Laboratory) == later {
-                for fact in &open.hangs_on {
-                    facts.entry(fact).or_default().push(open.rule);
-                }
+fn level(out: &mut String, page: &Page, level: Level, words: &str) {
+    let fired: Vec<&Fired> = page.look.fired.iter().filter(|fired| fired.rule.level == level).collect();
+    if !fired.is_empty() {
+        title(out, words);
+        fired.iter().for_each(|fired| one(out, fired));
+    }
+}
+
+/// Facts on which stops hang, those with most stops first: before anything is done, or before the patient and the impression leave.
+fn asks(out: &mut String, page: &Page, later: bool) {
+    let mut facts: BTreeMap<&'static str, Vec<&Rule>> = BTreeMap::new();
+    for open in page.look.open.iter().filter(|open| open.rule.level == Level::Stop) {
+        if matches!(open.rule.affects, Affects::Leaving | Affects::Laboratory) == later {
+            for fact in &open.hangs_on {
+                facts.entry(fact).or_default().push(open.rule);
             }
         }
-        if facts.is_empty() {
-            continue;
-        }
-        let mut facts: Vec<(&str, Vec<&Rule>)> = facts.into_iter().collect();
-        facts.sort_by_key(|(_, rules)| std::cmp::Reverse(rules.len()));
-        title(out, words);
-        for (fact, rules) in facts {
-            let words = cautions::question(fact).unwrap_or(fact);
-            let ids: Vec<&str> = rules.iter().map(|rule| rule.id.as_str()).collect();
-            paragraph(out, "  ? ", "    ", &format!("{words}  {fact} [{}]", ids.join(", ")));
-        }
+    }
+    if facts.is_empty() {
+        return;
+    }
+    let mut facts: Vec<(&str, Vec<&Rule>)> = facts.into_iter().collect();
+    facts.sort_by_key(|(_, rules)| std::cmp::Reverse(rules.len()));
+    title(
+        out,
+        if later { "Answer before anything leaves the chair" } else { "Ask first: a stop hangs on each" },
+    );
+    for (fact, rules) in facts {
+        let words = cautions::question(fact).unwrap_or(fact);
+        let ids: Vec<&str> = rules.iter().map(|rule| rule.id.as_str()).collect();
+        paragraph(out, "  ? ", "    ", &format!("{words}  {fact} [{}]", ids.join(", ")));
     }
 }
 

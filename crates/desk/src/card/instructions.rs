@@ -63,9 +63,14 @@ fn difference(edge: &Edge) -> Option<String> {
         Bound::Maximum => a.min(b),
     });
     let Some(printed_s) = strictest else {
-        return Some(match edge.decided_by {
-            DecidedBy::Nothing => "nothing is printed and the models set no limit".to_owned(),
-            _ => "nothing is printed for this: a forecast alone".to_owned(),
+        return Some(match (edge.decided_by, edge.instructed.is_empty()) {
+            (DecidedBy::Nothing, _) => {
+                "nothing is printed and the models set no limit: consult the instructions".to_owned()
+            }
+            (_, true) => {
+                "nothing is printed: consult the instructions; a forecast alone is no permission".to_owned()
+            }
+            (_, false) => "what is printed is not stated for this room: consult the instructions".to_owned(),
         });
     };
     let mut said = Vec::new();
@@ -106,7 +111,8 @@ fn three(out: &mut String, card: &Card, window: &Window, edge: &Edge, words: &st
     };
     let or_nothing = |list: Vec<String>| if list.is_empty() { "—".to_owned() } else { list.join("; ") };
     row(out, &step(window, edge), [or_nothing(taught.collect()), or_nothing(printed.collect()), forecast]);
-    let goes = binding(card, edge).map(|when| format!(" Goes by: {when}.")).unwrap_or_default();
+    let by = if edge.instructed.is_empty() { "Forecast alone" } else { "Goes by" };
+    let goes = binding(card, edge).map(|when| format!(" {by}: {when}.")).unwrap_or_default();
     paragraph(out, "              ", "              ", &format!("{words}.{goes}"));
 }
 
