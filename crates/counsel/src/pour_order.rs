@@ -274,7 +274,11 @@ fn check(waiting: &[Waiting], hands: &Hands) -> Result<(), QueueError> {
         }
     }
     if hands.pour_s > hands.pot_s {
-        return refuse("pouring".to_owned(), format!("{} s", hands.pour_s), "no longer than the pot life of a mix");
+        return refuse(
+            "pouring".to_owned(),
+            format!("{} s", hands.pour_s),
+            "no longer than the pot life of a mix",
+        );
     }
     for one in waiting {
         let finite = one.ready_s.is_finite() && one.worth.iter().all(|(s, w)| s.is_finite() && w.is_finite());
@@ -283,7 +287,11 @@ fn check(waiting: &[Waiting], hands: &Hands) -> Result<(), QueueError> {
             _ => true,
         });
         if !finite || !falls || one.worth.iter().any(|(_, worth)| *worth < 0.0) {
-            return refuse(one.code.clone(), "a worth that rises or is no number".to_owned(), "one that never rises");
+            return refuse(
+                one.code.clone(),
+                "a worth that rises or is no number".to_owned(),
+                "one that never rises",
+            );
         }
     }
     Ok(())

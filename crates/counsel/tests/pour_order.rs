@@ -57,8 +57,10 @@ fn val_a_final_crown_goes_before_a_study_cast() {
     assert_eq!(crown.late_s, 0.0);
     assert!(best.pours.iter().any(|pour| pour.late_s > 0.0 && pour.waiting < 4));
     let helps = rescues(&waiting, &bench(), |place| place < 4, |_| vec![]).unwrap();
-    assert!(helps.iter().any(|rescue| matches!(rescue.what, Help::Seal(_)) && rescue.order.outcome.late == 0
-        || rescue.what == Help::SecondHands));
+    assert!(
+        helps.iter().any(|rescue| matches!(rescue.what, Help::Seal(_)) && rescue.order.outcome.late == 0
+            || rescue.what == Help::SecondHands)
+    );
     let second = helps.iter().find(|rescue| rescue.what == Help::SecondHands).unwrap();
     assert_eq!(second.order.outcome.late, 0, "{second:?}");
 }
@@ -110,7 +112,9 @@ fn brute(waiting: &[Waiting], hands: &Hands) -> Outcome {
                         (mixed_s, Mix { stone: one.stone, left: hands.casts, until_s })
                     } else {
                         match mix {
-                            Some(mix) if mix.stone == one.stone && mix.left > 0 => (free_s.max(one.ready_s), mix),
+                            Some(mix) if mix.stone == one.stone && mix.left > 0 => {
+                                (free_s.max(one.ready_s), mix)
+                            }
                             _ => continue,
                         }
                     };

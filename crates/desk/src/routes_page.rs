@@ -75,12 +75,14 @@ fn ranked(out: &mut String, routes: &Routes) {
         "90 % intervals of the chance of a usable result, then time with the tray in the mouth and in the chair. \
          = cannot be separated from 1 by its chance.",
     );
-    for words in hindrances(routes) {
+    let lines: Vec<&RouteLine> = routes.ranked.iter().flatten().collect();
+    let hindrances = hindrances(&lines);
+    for words in &hindrances {
         paragraph(out, "  ! ", "    ", &format!("every route: {words}"));
     }
     let places: Vec<(usize, &RouteLine)> =
         routes.ranked.iter().flatten().enumerate().map(|(place, line)| (place + 1, line)).collect();
-    ways(out, &places, true, &[], &hindrances(routes));
+    ways(out, &places, true, &[], &hindrances);
 }
 
 fn waiting(out: &mut String, routes: &Routes) {
@@ -92,8 +94,13 @@ fn waiting(out: &mut String, routes: &Routes) {
     if !all.is_empty() {
         paragraph(out, "  ", "  ", &format!("Each waits for {}; some for more.", all.join(", ")));
     }
+    let lines: Vec<&RouteLine> = routes.waiting.iter().collect();
+    let hindrances = hindrances(&lines);
+    for words in &hindrances {
+        paragraph(out, "  ! ", "    ", &format!("every one: {words}"));
+    }
     let places: Vec<(usize, &RouteLine)> = routes.waiting.iter().map(|line| (0, line)).collect();
-    ways(out, &places, false, &all, &[]);
+    ways(out, &places, false, &all, &hindrances);
 }
 
 /// Ways that are shown with all their means; of the others the best alone is.
@@ -128,7 +135,7 @@ fn ways(
         }
         paragraph(out, "      ", "      ", &head);
         let planned = |(_, line): &&(usize, &RouteLine)| line.planned;
-        let shown = if index < WAYS_IN_FULL { way.len() } else { 1 };
+        let shown = if in_order && index < WAYS_IN_FULL { way.len() } else { 1 };
         for (place, line) in way.iter().take(shown) {
             route(out, *place, line, in_order, said);
         }
@@ -179,11 +186,9 @@ fn route(out: &mut String, place: usize, line: &RouteLine, in_order: bool, said:
     }
 }
 
-/// What stands in the way of every open route.
-fn hindrances(routes: &Routes) -> Vec<&String> {
-    let mut lines = routes.ranked.iter().flatten();
-    let Some(first) = lines.next() else { return Vec::new() };
-    let others: Vec<&RouteLine> = lines.collect();
+/// What stands in the way of every one of these.
+fn hindrances<'a>(lines: &[&'a RouteLine]) -> Vec<&'a String> {
+    let Some((first, others)) = lines.split_first() else { return Vec::new() };
     let of_all = |words: &&String| others.iter().all(|line| line.in_the_way.contains(words));
     first.in_the_way.iter().filter(of_all).collect()
 }

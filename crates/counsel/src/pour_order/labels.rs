@@ -126,7 +126,11 @@ fn is_hopeless(label: &Label, done: u64, waiting: &[Waiting], hands: &Hands, flo
     let free_s = if hands.pairs == 1 { first.free_s } else { first.free_s.min(second.free_s) };
     let mut hoped = label.outcome;
     for (_, one) in waiting.iter().enumerate().filter(|(place, _)| done >> place & 1 == 0) {
-        let in_hand = label.pairs.iter().take(hands.pairs).any(|pair| pair.mix.is_some_and(|mix| mix.stone == one.stone));
+        let in_hand = label
+            .pairs
+            .iter()
+            .take(hands.pairs)
+            .any(|pair| pair.mix.is_some_and(|mix| mix.stone == one.stone));
         // Another one of its stone may be mixed first, so only a stone that nobody holds and nobody else needs waits for its mix.
         let shared = waiting
             .iter()

@@ -1,6 +1,7 @@
 //! The command line: which words there are and what each prints.
 
 mod amounts;
+mod queue;
 
 use std::io::Write;
 
@@ -95,6 +96,8 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Which of several impressions to pour first, what is lost in every order, and what would save it.
+    Queue(queue::QueueArguments),
     /// What each stated fact of a case moves, and which do not matter here and why.
     Inputs {
         /// A case file, `demo`, or `demo/NAME`.
@@ -178,6 +181,7 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
         Some(Command::Measure { case, json }) => {
             amounts::measure(case, &Asked { clinic, json: *json, ..Asked::default() }, machine, out)
         }
+        Some(Command::Queue(arguments)) => queue::run(arguments, clinic, machine, zone, out),
         Some(Command::Inputs { case, json }) => inputs(case, clinic, *json, machine, out),
         Some(Command::Inspect { case, at, json }) => {
             let asked = Asked { clinic, at: at.as_deref(), json: *json, ..Asked::default() };
