@@ -1,4 +1,4 @@
-//! The whole visit as a check list: lines of `data/visit-checks.toml` that belong to a case, with what a clinic adds and drops.
+//! The whole visit as a check list: lines of `data/counsel/visit-checks.toml` that belong to a case, with what a clinic adds and drops.
 
 use serde::{Deserialize, Serialize};
 
@@ -7,7 +7,7 @@ use crate::cautions::facts::{Fact, Read};
 use crate::cautions::{Condition, Truth, Written, truth};
 use crate::routes::Clinic;
 
-const LINES: &str = include_str!("../../../data/visit-checks.toml");
+const LINES: &str = include_str!("../../../data/counsel/visit-checks.toml");
 
 /// When a line is due.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]

@@ -90,10 +90,11 @@ fn read(name: &str) -> Result<String> {
 }
 
 /// What routes are compared over when nobody says what is at hand.
-const BY_CLASS: (&str, &str) = ("clinic-by-class.toml", include_str!("../../../data/clinic-by-class.toml"));
+const BY_CLASS: (&str, &str) =
+    ("clinic-by-class.toml", include_str!("../../../data/counsel/clinic-by-class.toml"));
 
 /// The invented clinic of the demo cases.
-pub const DEMO_CLINIC: (&str, &str) = ("demo/clinic", include_str!("../../../data/clinic-demo.toml"));
+pub const DEMO_CLINIC: (&str, &str) = ("demo/clinic", include_str!("../../../data/counsel/clinic-demo.toml"));
 
 /// What is at hand: the clinic file that was named, the demo clinic for a demo case, or the classes of the trade.
 ///

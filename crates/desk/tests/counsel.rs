@@ -210,7 +210,7 @@ fn a_found_fault_outranks_the_arithmetic_and_eyes_come_before_it() {
 
 #[test]
 fn clinic_files_are_refused_with_what_is_allowed() {
-    let whole = include_str!("../../../data/clinic-demo.toml");
+    let whole = include_str!("../../../data/counsel/clinic-demo.toml");
     clinic_file::parse("demo/clinic", whole).unwrap();
     let refused = |from: &str, to: &str| {
         assert!(whole.contains(from), "{from}");
@@ -231,7 +231,7 @@ fn a_clinic_adds_instructions_and_writes_over_nothing() {
     let product = "\n[[product]]\nid = \"own-silicone\"\nname = \"Our silicone\"\nclass = \"addition silicone\"\n\
          \n[[product.instruction]]\naction = \"remove\"\nbound = \"minimum\"\nseconds = 300\norigin = \"in the mouth\"\n\
          conditions = \"23 °C\"\nsource = \"its leaflet\"\n";
-    let whole = format!("{}{product}", include_str!("../../../data/clinic-demo.toml"));
+    let whole = format!("{}{product}", include_str!("../../../data/counsel/clinic-demo.toml"));
     let own = clinic_file::parse("mine.toml", &whole).unwrap();
     let (parameters, _) = load::parameters(&case, &own).unwrap();
     let known = parameters.product(&terms::ProductId("own-silicone".to_owned())).unwrap();

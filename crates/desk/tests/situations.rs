@@ -1,9 +1,9 @@
-//! The situations of the demo clinic, with the lines that must be said of each written out in `data/demo-expected.toml`.
+//! The situations of the demo clinic, with the lines that must be said of each written out in `data/counsel/demo-expected.toml`.
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test stops where its premise fails")]
 
 use std::process::Command;
 
-const EXPECTED: &str = include_str!("../../../data/demo-expected.toml");
+const EXPECTED: &str = include_str!("../../../data/counsel/demo-expected.toml");
 
 #[derive(serde::Deserialize)]
 #[serde(deny_unknown_fields)]
