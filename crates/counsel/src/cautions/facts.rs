@@ -191,6 +191,12 @@ const CASE: &[(&str, AnswerKind, &str, Reader)] = &[
         map(view.situation.astringent, |medicament| Answer::Word(medicament.word()))
     }),
     (
+        "medicament.adrenaline",
+        AnswerKind::YesNo,
+        "Is adrenaline on the cord, or used as a second medicament?",
+        |view| adrenaline_on_cord(view),
+    ),
+    (
         "medicament.rinsed",
         AnswerKind::YesNo,
         "Is the medicament rinsed off for half a minute, and the tooth looked at?",
@@ -451,6 +457,25 @@ fn uses_agent(view: &View, agent: terms::Agent) -> Known<Answer> {
         }
     }
     if unknown { Known::Unknown } else { flag(false) }
+}
+
+/// Whether one of the two medicaments is adrenaline.
+fn adrenaline_on_cord(view: &View) -> Known<Answer> {
+    let second = match view.visit.get("second_medicament") {
+        Some(Known::Known(Answer::Word(word))) => Known::Known(word == Astringent::Adrenaline.word()),
+        Some(Known::NotApplicable) => Known::Known(false),
+        _ => Known::Unknown,
+    };
+    let first = match view.situation.astringent {
+        Known::Known(medicament) => Known::Known(medicament == Astringent::Adrenaline),
+        Known::NotApplicable => Known::Known(false),
+        Known::Unknown => Known::Unknown,
+    };
+    match (first, second) {
+        (Known::Known(true), _) | (_, Known::Known(true)) => flag(true),
+        (Known::Known(false), Known::Known(false)) => flag(false),
+        _ => Known::Unknown,
+    }
 }
 
 /// Adrenaline of the anaesthetic, kg. Nothing of it is assumed: what a cartridge holds is asked.

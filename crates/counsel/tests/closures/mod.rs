@@ -55,7 +55,7 @@ const DEVICES: &[&str] = &["pacemaker", "defibrillator", "resynchroniser", "loop
 const STIFF: &[&str] = &["polyether", "addition silicone", "vinyl polyether hybrid", "condensation silicone"];
 
 fn adrenaline(said: &Said) -> bool {
-    said.is("medicament", "adrenaline")
+    said.yes("medicament.adrenaline")
 }
 
 fn monopolar(said: &Said) -> bool {
@@ -67,10 +67,9 @@ pub const STOPS: &[(&str, Sentence)] = &[
         adrenaline(said) && (!said.is("patient.heart", "none") || !said.is("patient.device", "none"))
     }),
     ("infarction-adrenaline-cord", |said| {
-        let months = |days: f64| days;
         adrenaline(said)
-            && (months(said.number("patient.since_infarction")) < 6.0
-                || months(said.number("patient.since_bypass")) < 3.0
+            && (said.number("patient.since_infarction") < 6.0
+                || said.number("patient.since_bypass") < 3.0
                 || said.number("patient.systolic") > 179.999_9
                 || said.number("patient.diastolic") > 109.999_9)
     }),
