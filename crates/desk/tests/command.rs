@@ -237,3 +237,24 @@ fn the_example_clinic_is_one_that_is_read() {
     desk::clinic_file::parse("clinic", &text).unwrap();
     assert!(text.contains("demo = false"));
 }
+
+#[test]
+fn a_queue_takes_what_has_been_taken_out_and_not_poured() {
+    let text = stdout(&trayward(&["queue", "demo/running"]));
+    assert!(text.contains("DEMO-07") && text.contains("Nothing is late in this order."), "{text}");
+    for line in text.lines() {
+        assert!(line.chars().count() <= 80, "{line}");
+    }
+    let value: serde_json::Value =
+        serde_json::from_str(&stdout(&trayward(&["queue", "demo/running", "--json"]))).unwrap();
+    assert_eq!(value["order"]["exact"], true);
+    let refused = |arguments: &[&str]| {
+        let output = trayward(arguments);
+        assert!(!output.status.success(), "{arguments:?}");
+        String::from_utf8(output.stderr).unwrap()
+    };
+    assert!(refused(&["queue", "demo"]).contains("allowed impressions that have been taken out"));
+    assert!(refused(&["queue", "demo/checked"]).contains("allowed impressions that wait to be poured"));
+    assert!(refused(&["queue", "demo/running", "--hands", "3"]).contains("hands: given 3; allowed 1 or 2"));
+    assert!(refused(&["queue", "demo/running", "--mix", "soon"]).contains("--mix: given \"soon\""));
+}
