@@ -150,16 +150,34 @@ fn ways(
         for words in first.in_the_way.iter().filter(|words| !hindrances.contains(words)) {
             paragraph(out, "      ! ", "        ", words);
         }
-        let mut cautions: Vec<&String> = Vec::new();
-        for rule in way.iter().take(shown).flat_map(|(_, line)| &line.cautions) {
-            if !cautions.contains(&rule) {
-                cautions.push(rule);
+        cautions(out, &way.iter().take(shown).copied().collect::<Vec<_>>());
+    }
+}
+
+/// Cautions of the lines shown, each with the places that it holds for where it does not hold for all.
+fn cautions(out: &mut String, lines: &[(usize, &RouteLine)]) {
+    let mut rules: Vec<&String> = Vec::new();
+    for rule in lines.iter().flat_map(|(_, line)| &line.cautions) {
+        if !rules.contains(&rule) {
+            rules.push(rule);
+        }
+    }
+    let said: Vec<String> = rules
+        .into_iter()
+        .map(|rule| {
+            let of: Vec<String> = lines
+                .iter()
+                .filter(|(_, line)| line.cautions.contains(rule))
+                .map(|(place, _)| place.to_string())
+                .collect();
+            match of.len() == lines.len() {
+                true => rule.clone(),
+                false => format!("{rule} ({})", of.join(", ")),
             }
-        }
-        if !cautions.is_empty() {
-            let list: Vec<&str> = cautions.iter().map(|rule| rule.as_str()).collect();
-            paragraph(out, "      ! ", "        ", &format!("cautions: {}", list.join(", ")));
-        }
+        })
+        .collect();
+    if !said.is_empty() {
+        paragraph(out, "      ! ", "        ", &format!("cautions: {}", said.join("; ")));
     }
 }
 
