@@ -1,7 +1,7 @@
 //! What a route is worth, for comparing routes: the same samples and models as a forecast, and less said.
 
 use ledger::{Limits, Parameters};
-use terms::{Instant, Observation, Route, Situation, Stamp};
+use terms::{Action, Bound, Instant, Observation, Route, Situation, Stamp};
 
 use crate::contact;
 use crate::course::{Course, Pours, Premises};
@@ -9,8 +9,9 @@ use crate::error::ChainError;
 use crate::report::Conditioning;
 use crate::samples::{self, Effort, RANDOMISATIONS};
 use crate::space::Entry;
-use crate::speech::Facts;
+use crate::speech::{Facts, span};
 use crate::statistics::{Probability, mean, probability};
+use crate::windows::Origins;
 
 /// What a route is worth in a situation.
 #[derive(Clone, Debug, PartialEq)]
@@ -89,6 +90,37 @@ pub fn outlooks(
     Ok((outlook, list))
 }
 
+/// Planned moments that break a printed limit, in words. No comparison may loosen one.
+fn against_print(premises: &Premises, origins: Origins) -> Vec<String> {
+    let sayings = premises.sayings(origins);
+    let mut said: Vec<String> = Vec::new();
+    for (action, planned_s) in [
+        (Action::Seat, origins.seated_s),
+        (Action::Remove, origins.removed_s),
+        (Action::Pour, origins.poured_s),
+    ] {
+        for bound in [Bound::Minimum, Bound::Maximum] {
+            for limit in sayings.instructed(action, bound) {
+                let printed_s = origins.start_s(limit.origin) + limit.seconds;
+                let off_s = match bound {
+                    Bound::Minimum => printed_s - planned_s,
+                    Bound::Maximum => planned_s - printed_s,
+                };
+                let side = if bound == Bound::Minimum { "before" } else { "after" };
+                // Moments are planned in whole seconds.
+                if off_s >= 1.0 {
+                    said.push(format!(
+                        "the plan to {action} lies {} {side} what {} prints",
+                        span(off_s),
+                        limit.product
+                    ));
+                }
+            }
+        }
+    }
+    said
+}
+
 fn captured_of(course: &Course) -> Vec<f64> {
     course.kept.iter().map(|kept| kept.margins.captured).collect()
 }
@@ -125,6 +157,8 @@ fn of_course(premises: &Premises, course: &Course, captured: &[f64]) -> Result<O
         start_stamped: premises.timeline.start_stamped || !premises.timeline.is_stamped(),
     };
     let origins = course.origins;
+    let mut in_the_way = facts.in_the_way();
+    in_the_way.extend(against_print(premises, origins));
     let dimensions = |holds: &dyn Fn(&Entry) -> bool| -> Vec<usize> {
         let entries = premises.space.entries().iter().enumerate();
         entries.filter(|(_, entry)| holds(entry)).map(|(dimension, _)| dimension).collect()
@@ -136,7 +170,7 @@ fn of_course(premises: &Premises, course: &Course, captured: &[f64]) -> Result<O
         in_mouth_s: origins.removed_s - origins.seated_s,
         mix_to_removal_s: origins.removed_s,
         kept_s: origins.poured_s - origins.removed_s,
-        in_the_way: facts.in_the_way(),
+        in_the_way,
         usable,
         weak: dimensions(&|entry| entry.grade.is_weak() && !entry.distribution.is_exact()),
         sampled: dimensions(&|entry| !entry.distribution.is_exact()),

@@ -62,3 +62,26 @@ fn ways_to_open_the_gum_share_their_samples() {
     }
     assert!(chances[0] < chances[1] && chances[1] < chances[3], "{chances:?}");
 }
+
+/// A plan that breaks a printed limit says so in a comparison, as it does on a card.
+#[test]
+fn a_comparison_loosens_no_printed_limit() {
+    let parameters = ledger::shipped().unwrap();
+    let mut cast = alginate_cast();
+    assert!(!alone(&cast, &parameters).in_the_way.iter().any(|words| words.contains("prints")));
+    cast.route.holding = vec![common::held(terms::HoldingKind::SealedHumid, 240.0)];
+    let late = alone(&cast, &parameters).in_the_way;
+    assert!(
+        late.iter().any(|words| words.starts_with("the plan to pour lies") && words.contains("after what")),
+        "{late:?}"
+    );
+    let mut soon = silicone_crown();
+    soon.route.plan.remove_after_s = Fact::Known(120.0);
+    let early = alone(&soon, &parameters).in_the_way;
+    assert!(
+        early
+            .iter()
+            .any(|words| words.starts_with("the plan to remove lies") && words.contains("before what")),
+        "{early:?}"
+    );
+}
