@@ -40,10 +40,10 @@ struct Said {
 /// # Errors
 /// When the case itself cannot be forecast, or the ledger or rulebook is incomplete.
 pub fn inputs(case: &Case, stock: &Stock, now: Instant) -> Result<Vec<Input>> {
-    inputs_of(case, stock, now, |_| true)
+    inputs_of(case, stock, now, |_| true, |_| Ok(()))
 }
 
-/// The same for those whose path is wanted.
+/// The same for those whose path is wanted; `each` hears of every one as soon as it is known.
 ///
 /// # Errors
 /// As for [`inputs`].
@@ -52,12 +52,15 @@ pub fn inputs_of(
     stock: &Stock,
     now: Instant,
     wanted: impl Fn(&str) -> bool,
+    mut each: impl FnMut(&Input) -> Result<()>,
 ) -> Result<Vec<Input>> {
     let rulebook = Rulebook::shipped()?;
     let as_it_is = said(case, stock, &rulebook, now)?;
     let mut list = Vec::new();
     for stated in case_file::stated(case).into_iter().filter(|stated| wanted(&stated.path)) {
-        list.push(input(case, stock, &rulebook, now, &as_it_is, &stated)?);
+        let input = input(case, stock, &rulebook, now, &as_it_is, &stated)?;
+        each(&input)?;
+        list.push(input);
     }
     Ok(list)
 }

@@ -1,4 +1,4 @@
-//! What each input moves, for a terminal.
+//! What each input moves, for a terminal. It is written line by line, for asking everything again takes a while.
 
 use std::fmt::Write as _;
 
@@ -6,8 +6,8 @@ use crate::case_file::Case;
 use crate::inputs::Input;
 use crate::lines::{paragraph, title};
 
-/// The page as text.
-pub fn text(name: &str, case: &Case, inputs: &[Input]) -> String {
+/// The head of the page.
+pub fn head(case: &Case) -> String {
     let mut out = String::new();
     let demo = if case.demo { "  demo" } else { "" };
     paragraph(&mut out, "", "  ", &format!("{}{demo}  {}", case.code, case.title.as_deref().unwrap_or("")));
@@ -16,16 +16,28 @@ pub fn text(name: &str, case: &Case, inputs: &[Input]) -> String {
         &mut out,
         "  ",
         "  ",
-        "Each fact was stated otherwise, one at a time, and everything asked again. Points are how far the chance of a usable result went.",
+        "Each fact is stated otherwise, one at a time, and everything asked again. Points are how far the chance of a usable result went.",
     );
-    for input in inputs.iter().filter(|input| !input.moves.is_empty()) {
+    out
+}
+
+/// The line of a fact; nothing where it moves nothing.
+pub fn line(input: &Input) -> String {
+    let mut out = String::new();
+    if !input.moves.is_empty() {
         let chance = match input.chance {
             Some([low, high]) => format!(" ({:+.0} to {:+.0} points)", 100.0 * low, 100.0 * high),
             None => String::new(),
         };
-        let first = format!("  {} = {}", input.path, input.value);
-        paragraph(&mut out, "", "    ", &format!("{first}: {}{chance}", input.moves.join(", ")));
+        let words = format!("  {} = {}: {}{chance}", input.path, input.value, input.moves.join(", "));
+        paragraph(&mut out, "", "    ", &words);
     }
+    out
+}
+
+/// What does not matter here, and why.
+pub fn foot(name: &str, inputs: &[Input]) -> String {
+    let mut out = String::new();
     let still: Vec<&Input> = inputs.iter().filter(|input| input.moves.is_empty()).collect();
     if !still.is_empty() {
         title(&mut out, "Does not matter here");

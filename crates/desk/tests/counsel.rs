@@ -290,7 +290,7 @@ fn every_input_moves_something_or_a_reason_is_given() {
         if !case_file::stated(&case).iter().any(|stated| wanted(&stated.path)) {
             continue;
         }
-        for input in desk::inputs::inputs_of(&case, &stock, NOW, wanted).unwrap() {
+        for input in desk::inputs::inputs_of(&case, &stock, NOW, wanted, |_| Ok(())).unwrap() {
             if input.moves.is_empty() {
                 assert!(input.why_not.is_some_and(|why| !why.is_empty()), "{name}: {}", input.path);
             } else {

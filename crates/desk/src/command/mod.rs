@@ -337,11 +337,22 @@ fn inputs(
 ) -> Result<()> {
     let case = load::case(name)?;
     let stock = load::stock(clinic, case.demo)?;
-    let list = crate::inputs::inputs(&case, &stock, load::present(&case, machine))?;
+    let now = load::present(&case, machine);
     if as_json {
-        return json(&list, out);
+        return json(&crate::inputs::inputs(&case, &stock, now)?, out);
     }
-    write!(out, "{}", inputs_page::text(name, &case, &list))?;
+    write!(out, "{}", inputs_page::head(&case))?;
+    let list = crate::inputs::inputs_of(
+        &case,
+        &stock,
+        now,
+        |_| true,
+        |input| {
+            write!(out, "{}", inputs_page::line(input))?;
+            Ok(out.flush()?)
+        },
+    )?;
+    write!(out, "{}", inputs_page::foot(name, &list))?;
     Ok(())
 }
 
