@@ -84,12 +84,18 @@ pub fn blend(page: &BlendPage) -> String {
     if let Some((bench, at, for_time)) = &page.bench {
         timings(&mut out, bench, at.as_ref(), for_time.as_ref());
     }
-    paragraph(
-        &mut out,
-        "\n  ",
-        "  ",
-        "Never change the powder for the sake of time: the ratio is part of the instructions. The instructions prevail.",
-    );
+    let last = match chain::timing::handle(&page.case.route) {
+        Some(Handle::Water) => {
+            "Never change the powder for the sake of time: the ratio is part of the instructions. The instructions prevail."
+        }
+        Some(Handle::Room) => {
+            "Pastes take the temperature of the room they lie in. The instructions prevail."
+        }
+        None => {
+            "Agar is steered by its baths, not by water or room: trayward forecast. The instructions prevail."
+        }
+    };
+    paragraph(&mut out, "\n  ", "  ", last);
     let _ = writeln!(out, "the whole case: trayward forecast {}", page.name);
     out
 }

@@ -74,7 +74,7 @@ impl<'r> Tally<'r> {
     }
 }
 
-/// The questions of the routes that wait: by the best chance that hangs on each, then by the number of routes.
+/// The questions of the routes that wait: by the best chance that hangs on each, then by the number of routes, then of stops.
 pub fn questions(waiting: &[&Followed]) -> Vec<Asked> {
     let mut list: Vec<Asked> = Vec::new();
     for followed in waiting {
@@ -98,6 +98,12 @@ pub fn questions(waiting: &[&Followed]) -> Vec<Asked> {
             }
         }
     }
-    list.sort_by(|a, b| b.best.total_cmp(&a.best).then(b.routes.cmp(&a.routes)).then(a.fact.cmp(b.fact)));
+    list.sort_by(|a, b| {
+        b.best
+            .total_cmp(&a.best)
+            .then(b.routes.cmp(&a.routes))
+            .then(b.stops.len().cmp(&a.stops.len()))
+            .then(a.fact.cmp(b.fact))
+    });
     list
 }
