@@ -17,6 +17,7 @@ use libm::sqrt;
 use terms::{Answer, Fact, Fault, Instant, Reading, Step};
 
 use crate::View;
+use crate::cautions::facts::{Fact as Known, Read};
 use crate::routes::{Clinic, Difference, Scale, times};
 
 /// One line of the inspection.
@@ -226,7 +227,9 @@ fn lines(view: &View) -> Vec<Line> {
         .iter()
         .map(|&(id, fault, words, means)| Line { id, words, found: found(fault), means })
         .collect();
-    let flag = |name: &str| match view.visit.get(name) {
+    // The same facts as the cautions stand on.
+    let read = Read::of(view);
+    let flag = |name: &str| match Known::named(name).map(|fact| read.get(fact)) {
         Some(Fact::Known(Answer::Flag(flag))) => Fact::Known(flag),
         Some(Fact::NotApplicable) => Fact::NotApplicable,
         _ => Fact::Unknown,
@@ -234,29 +237,14 @@ fn lines(view: &View) -> Vec<Line> {
     lines.push(Line {
         id: "piece",
         words: "a piece missing from the impression, left behind in sulcus, socket or airway",
-        found: flag("piece_missing"),
+        found: flag("visit.piece_missing"),
         means: "find it before the patient leaves; after a cough, refer at once",
     });
     lines.push(Line {
         id: "cords",
         words: "cords and pieces of cord: as many out as in",
-        found: cords_missing(view),
+        found: flag("visit.cords_missing"),
         means: "find what is missing before the patient leaves",
     });
     lines
-}
-
-/// Whether fewer cords have come out than went in.
-fn cords_missing(view: &View) -> Fact<bool> {
-    let count = |name: &str| view.visit.get(name);
-    match (count("cords_in"), count("cords_out")) {
-        (Some(Fact::NotApplicable), _) => Fact::NotApplicable,
-        (Some(Fact::Known(Answer::Number(went_in))), Some(Fact::Known(Answer::Number(out)))) => {
-            Fact::Known(out < went_in)
-        }
-        _ if view.route.displacement.known().is_some_and(|means| !means.has_cord_out()) => {
-            Fact::NotApplicable
-        }
-        _ => Fact::Unknown,
-    }
 }

@@ -212,19 +212,45 @@ fn forecast(
     zone: &TimeZone,
     out: &mut impl Write,
 ) -> Result<()> {
+    let effort = if asked.coarse { Effort::COARSE } else { Effort::FULL };
+    with_card(name, asked, effort, machine, zone, |card| match asked.json {
+        true => json(card.forecast, out),
+        false => Ok(write!(out, "{}", card::text(card, asked.short))?),
+    })
+}
+
+fn instructions(
+    name: &str,
+    asked: &Asked,
+    machine: Instant,
+    zone: &TimeZone,
+    out: &mut impl Write,
+) -> Result<()> {
+    with_card(name, asked, Effort::COARSE, machine, zone, |card| match asked.json {
+        true => json(&card.forecast.windows, out),
+        false => Ok(write!(out, "{}", card::instructions::text(card))?),
+    })
+}
+
+/// Reads a case, asks for its forecast and all that stands beside it on a card, and shows it.
+fn with_card(
+    name: &str,
+    asked: &Asked,
+    effort: Effort,
+    machine: Instant,
+    zone: &TimeZone,
+    show: impl FnOnce(&Card) -> Result<()>,
+) -> Result<()> {
     let case = load::case(name)?;
     let stock = load::stock(asked.clinic, case.demo)?;
     let (now, present) = present(name, &case, asked, machine)?;
-    let effort = if asked.coarse { Effort::COARSE } else { Effort::FULL };
     let (parameters, _) = load::parameters(&case, &stock)?;
     let forecast = load::forecast(&case, &stock, effort, now).with_context(|| name.to_owned())?;
-    if asked.json {
-        return json(&forecast, out);
-    }
-    let checks = counsel::visit::checks(&load::view(&case), &stock.clinic)?;
+    let view = load::view(&case);
+    let checks = counsel::visit::checks(&view, &stock.clinic)?;
     let rulebook = Rulebook::shipped()?;
-    let look = counsel::cautions::look(&rulebook, &load::view(&case));
-    let card = Card {
+    let look = counsel::cautions::look(&rulebook, &view);
+    show(&Card {
         name,
         case: &case,
         forecast: &forecast,
@@ -233,9 +259,7 @@ fn forecast(
         checks: &checks,
         zone: zone.clone(),
         present,
-    };
-    write!(out, "{}", card::text(&card, asked.short))?;
-    Ok(())
+    })
 }
 
 /// The present, and who said what time it is.
@@ -260,38 +284,6 @@ fn present(
         (None, false) => "the clock of this machine",
     };
     Ok((now, by))
-}
-
-fn instructions(
-    name: &str,
-    asked: &Asked,
-    machine: Instant,
-    zone: &TimeZone,
-    out: &mut impl Write,
-) -> Result<()> {
-    let case = load::case(name)?;
-    let stock = load::stock(asked.clinic, case.demo)?;
-    let (now, present) = present(name, &case, asked, machine)?;
-    let (parameters, _) = load::parameters(&case, &stock)?;
-    let forecast = load::forecast(&case, &stock, Effort::COARSE, now).with_context(|| name.to_owned())?;
-    if asked.json {
-        return json(&forecast.windows, out);
-    }
-    let checks = counsel::visit::checks(&load::view(&case), &stock.clinic)?;
-    let rulebook = Rulebook::shipped()?;
-    let look = counsel::cautions::look(&rulebook, &load::view(&case));
-    let card = Card {
-        name,
-        case: &case,
-        forecast: &forecast,
-        parameters: &parameters,
-        look: &look,
-        checks: &checks,
-        zone: zone.clone(),
-        present,
-    };
-    write!(out, "{}", card::instructions::text(&card))?;
-    Ok(())
 }
 
 fn json(value: &impl serde::Serialize, out: &mut impl Write) -> Result<()> {
