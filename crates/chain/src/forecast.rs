@@ -115,7 +115,7 @@ pub fn forecast(
         .iter()
         .filter(|window| window.action == Action::Pour)
         .flat_map(|window| &window.closes.instructed)
-        .map(|limit| limit.seconds)
+        .map(|limit| limit.at_s - origins.removed_s)
         .reduce(f64::min);
     let budget::Budgets { budgets, gains } =
         budget::budgets(&setup, samples, kept, pour, sizes, &weights.values, limits)?;

@@ -321,14 +321,15 @@ impl Facts<'_> {
         let pour = self.windows.iter().find(|window| window.action == Action::Pour)?;
         let taught_s = pour.closes.taught.iter().map(|rule| rule.seconds[1]).reduce(f64::min)?;
         let forecast = pour.closes.forecast_s?;
-        let printed_s = pour.closes.instructed.iter().map(|limit| limit.seconds).reduce(f64::min);
+        let removed = self.windows.iter().find(|window| window.action == Action::Remove)?.planned_s?;
+        let printed_s = pour.closes.instructed.iter().map(|limit| limit.at_s - removed).reduce(f64::min);
         let binds_s = printed_s.map_or(forecast.low, |printed_s| printed_s.min(forecast.low));
         if binds_s < FAR * taught_s {
             return None;
         }
         let beyond = if pour.closes.beyond_checked { "or longer" } else { "at the careful end" };
         let printed = match printed_s {
-            Some(printed_s) => format!("printed {}", span(printed_s)),
+            Some(printed_s) => format!("printed {}", span(printed_s.max(0.0))),
             None => "no instruction is entered, consult it".to_owned(),
         };
         Some(format!(

@@ -40,6 +40,8 @@ pub struct Instructed {
     pub seconds: f64,
     /// From when it counts.
     pub origin: ClockOrigin,
+    /// The moment it means in this case, s from the start of mixing.
+    pub at_s: f64,
     /// Whether it is stated for the temperature of this room. It binds all the same.
     pub stated_for_this_room: bool,
     /// The print's words on conditions.
@@ -196,6 +198,7 @@ impl Sayings<'_> {
             product: product.to_owned(),
             seconds: instruction.seconds,
             origin: instruction.origin,
+            at_s: self.origins.start_s(instruction.origin) + instruction.seconds,
             stated_for_this_room: instruction.states_room(self.room_k),
             conditions: instruction.conditions.clone(),
             source: instruction.source.clone(),
@@ -210,8 +213,7 @@ impl Sayings<'_> {
             Bound::Maximum => start_s + interval.low,
             Bound::Minimum => start_s + interval.high,
         });
-        let printed_s: Vec<f64> =
-            instructed.iter().map(|limit| self.origins.start_s(limit.origin) + limit.seconds).collect();
+        let printed_s: Vec<f64> = instructed.iter().map(|limit| limit.at_s).collect();
         let (binding_s, decided_by) = bind(bound, forecast_s, &printed_s);
         Edge {
             bound,

@@ -43,6 +43,22 @@ fn val_student_quantiles_are_those_of_the_table() {
 }
 
 #[test]
+fn a_time_that_no_mix_takes_is_refused_with_the_times_that_are() {
+    let fitted = bench(&timings(&[(18.0, 190.0), (21.0, 160.0), (25.0, 125.0)])).unwrap();
+    for seconds in [1.0, 7000.0] {
+        let error = fitted.for_time(seconds).unwrap_err().to_string();
+        assert!(
+            error.starts_with(&format!("wanted time: given {seconds} s; allowed 42 to 578 s")),
+            "{error}"
+        );
+    }
+    // Timings without any trend have no temperature for another time, and that is said in times.
+    let flat = bench(&timings(&[(18.0, 160.0), (25.0, 160.0)])).unwrap();
+    let error = flat.for_time(100.0).unwrap_err().to_string();
+    assert!(error.starts_with("wanted time: given 100 s; allowed 160 to 160 s"), "{error}");
+}
+
+#[test]
 fn too_little_is_said_and_refused() {
     let two = bench(&timings(&[(18.0, 190.0), (25.0, 125.0)])).unwrap();
     assert!(two.activation_half_j_mol.is_none() && two.at(300.0).unwrap().interval_s.is_none());

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use chain::statistics::Interval;
-use chain::timing::{Handle, Timing, Wanted};
+use chain::timing::{Aim, Handle, Timing, Wanted};
 use counsel::amounts::{Amount, Bench, Blend, Measure, Prediction};
 
 use crate::case_file::Case;
@@ -28,8 +28,8 @@ pub struct BlendPage<'a> {
     pub case: &'a Case,
     /// The name by which it was asked for.
     pub name: &'a str,
-    /// The temperature for a wanted working time, with that time, s.
-    pub wanted: Option<(f64, Wanted)>,
+    /// The temperature for what is wanted.
+    pub wanted: Option<(Aim, Wanted)>,
     /// What the water as it is gives.
     pub now: Option<Timing>,
     /// What the blended water gives.
@@ -50,16 +50,32 @@ pub fn blend(page: &BlendPage) -> String {
         title(&mut out, "As it is");
         timed(&mut out, timing, &page.borne);
     }
-    if let Some((wanted_s, wanted)) = &page.wanted {
-        title(&mut out, &format!("For a working time of {}", digits::span(*wanted_s)));
+    if let Some((aim, wanted)) = &page.wanted {
+        let (head, colder, warmer) = match aim {
+            Aim::Working(s) => {
+                (format!("For a working time of {}", digits::span(*s)), "works shorter", "works longer")
+            }
+            Aim::Mix(k) => {
+                (format!("For a mix at {:.1} °C", k - ZERO_C_K), "the mix is warmer", "the mix is colder")
+            }
+        };
+        title(&mut out, &head);
         match wanted {
             Wanted::Reached(timing) => timed(&mut out, timing, &page.borne),
-            Wanted::TooLong(timing) => {
-                line(&mut out, "cannot be reached", "even at the coldest that is allowed it works shorter:");
+            Wanted::ColdestNotEnough(timing) => {
+                line(
+                    &mut out,
+                    "cannot be reached",
+                    &format!("even at the coldest that is allowed {colder}:"),
+                );
                 timed(&mut out, timing, &page.borne);
             }
-            Wanted::TooShort(timing) => {
-                line(&mut out, "cannot be reached", "even at the warmest that is allowed it works longer:");
+            Wanted::WarmestNotEnough(timing) => {
+                line(
+                    &mut out,
+                    "cannot be reached",
+                    &format!("even at the warmest that is allowed {warmer}:"),
+                );
                 timed(&mut out, timing, &page.borne);
             }
         }
@@ -108,24 +124,30 @@ fn timed(out: &mut String, timing: &Timing, borne: &(String, [f64; 3])) {
     line(out, what, &format!("{:.1} °C", timing.at_k - ZERO_C_K));
     line(out, "mix", &celsius(timing.mix_k));
     line(out, "works for", &format!("{} from the start of mixing", seconds(timing.working_s)));
-    line(out, "ready", &format!("{} in the mouth", seconds(timing.in_mouth_s)));
-    let (key, [_, _, most_s]) = borne;
-    let words = match (timing.in_mouth_s.high <= borne.1[0], timing.in_mouth_s.mid <= *most_s) {
-        (true, _) => "borne by most",
-        (false, true) => "long: not every patient bears it",
-        (false, false) => "too long for most",
+    let ready = match timing.some_never_set {
+        true => format!("{} or longer; some never set", digits::span(timing.in_mouth_s.low)),
+        false => seconds(timing.in_mouth_s),
+    };
+    line(out, "ready", &format!("{ready} in the mouth"));
+    let (key, [least_s, middle_s, most_s]) = borne;
+    let words = match timing.in_mouth_s {
+        interval if interval.high <= *least_s => "borne by nearly all",
+        interval if interval.mid <= *middle_s => "borne by most, not by all",
+        interval if interval.mid <= *most_s => "too long for many",
+        _ => "too long for most",
     };
     line(
         out,
         "that is",
-        &format!("{words} ({} to {} are)  {key}", digits::span(borne.1[0]), digits::span(*most_s)),
+        &format!(
+            "{words} (the longest borne: {} to {})  {key}",
+            digits::span(*least_s),
+            digits::span(*most_s)
+        ),
     );
 }
 
 fn seconds(interval: Interval) -> String {
-    if !interval.high.is_finite() {
-        return format!("{} or longer; some never set", digits::span(interval.low));
-    }
     let half = 0.5 * (interval.high - interval.low);
     format!(
         "{} to {}, middle {}",

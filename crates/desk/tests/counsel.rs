@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use chain::Effort;
-use chain::timing::{Handle, Wanted, for_working_time, timing};
+use chain::timing::{Aim, Handle, Wanted, steered, timing};
 use counsel::inspection::{Says, inspect};
 use counsel::routes::{Pace, Routes};
 use desk::case_file::{self, Case};
@@ -130,20 +130,42 @@ fn prop_the_temperature_for_a_working_time_gives_that_time() {
         let (situation, route) = (&case.situation, &case.route);
         timing(situation, route, Handle::Water, at_k, &parameters, &limits, effort, NOW).unwrap()
     };
-    let inverse = |wanted_s: f64| {
+    let inverse = |aim: Aim| {
         let (situation, route) = (&case.situation, &case.route);
-        for_working_time(situation, route, Handle::Water, wanted_s, &parameters, &limits, effort, NOW)
-            .unwrap()
+        steered(situation, route, Handle::Water, aim, &parameters, &limits, effort, NOW).unwrap()
     };
     for celsius in [4.0, 11.3, 18.0, 23.7, 31.0, 42.0] {
         let timed = forward(273.15 + celsius);
-        let Wanted::Reached(found) = inverse(timed.working_s.mid) else { panic!("{celsius}") };
+        let Wanted::Reached(found) = inverse(Aim::Working(timed.working_s.mid)) else { panic!("{celsius}") };
         assert!((found.at_k - timed.at_k).abs() < 0.1, "{celsius}: {found:?}");
         assert!((found.working_s.mid - timed.working_s.mid).abs() < 0.1, "{celsius}: {found:?}");
         assert!((forward(found.at_k).working_s.mid - timed.working_s.mid).abs() < 0.1);
+        let Wanted::Reached(found) = inverse(Aim::Mix(timed.mix_k.mid)) else { panic!("{celsius}") };
+        assert!((found.at_k - timed.at_k).abs() < 0.1, "{celsius}: {found:?}");
     }
-    assert!(matches!(inverse(1800.0), Wanted::TooLong(_)));
-    assert!(matches!(inverse(5.0), Wanted::TooShort(_)));
+    assert!(matches!(inverse(Aim::Working(1800.0)), Wanted::ColdestNotEnough(_)));
+    assert!(matches!(inverse(Aim::Working(5.0)), Wanted::WarmestNotEnough(_)));
+    // A room of 31 °C warms the mix of the coldest water beyond 3 °C.
+    assert!(matches!(inverse(Aim::Mix(276.15)), Wanted::ColdestNotEnough(_)));
+}
+
+/// Powder and water of an unstated mix share the ratio: their sum is as uncertain as the tray and the density alone, and no more water
+/// than the spread of each would give is asked for.
+#[test]
+fn powder_and_water_of_a_mix_add_up_to_it() {
+    let mut case = demo("study-alginate");
+    case.route.mix.powder_kg = terms::Fact::Unknown;
+    case.route.mix.water_kg = terms::Fact::Unknown;
+    let (parameters, _) = load::parameters(&case, &stock()).unwrap();
+    let forecast = load::forecast(&case, &stock(), Effort::COARSE, NOW).unwrap();
+    let measure = counsel::amounts::measure(&load::view(&case), &parameters, &forecast).unwrap();
+    let find = |what: &str| measure.amounts.iter().find(|amount| amount.what == what).unwrap().interval;
+    let (powder, water) = (find("powder, weighed"), find("water"));
+    let mass_g = 35.0 * 1.09;
+    assert!((powder[1] + water[1] - mass_g).abs() < 1e-6, "{powder:?} {water:?}");
+    // 90 % of 25 to 45 mL is 26 to 44 mL: relative half-width 0.26, and the share of water of a usual ratio adds little in squares.
+    let relative = (water[2] - water[0]) / 2.0 / water[1];
+    assert!((0.25..0.28).contains(&relative), "{relative}");
 }
 
 proptest! {

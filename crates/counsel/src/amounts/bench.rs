@@ -144,10 +144,23 @@ impl Bench {
     /// The mix temperature at which this time is expected, K.
     ///
     /// # Errors
-    /// When no mix is that warm or cold.
+    /// When no mix within the range is expected to take that long, with the times that are.
     pub fn for_time(&self, seconds: f64) -> Result<Prediction, AmountError> {
+        let range = &ranges::WATER_TEMPERATURE;
         let mix_k = self.slope_k / (log(seconds.max(f64::MIN_POSITIVE)) - self.intercept);
-        self.at(if mix_k > 0.0 { mix_k } else { 0.0 })
+        if range.contains(mix_k) {
+            return self.at(mix_k);
+        }
+        let (warm, cold) = (self.at(range.max)?.seconds, self.at(range.min)?.seconds);
+        let (least, most) = (warm.min(cold), warm.max(cold));
+        Err(AmountError::Given {
+            field: "wanted time",
+            given: format!("{seconds:.0} s"),
+            allowed: format!(
+                "{least:.0} to {most:.0} s, what the timings say of mixes from {}",
+                range.allowed()
+            ),
+        })
     }
 }
 

@@ -180,11 +180,18 @@ fn powder_and_water(
 ) -> Result<(), AmountError> {
     let mix = &view.route.mix;
     let ratio = rows.of_material(&view.route.material, "mix.ratio")?;
-    let powder = match mix.powder_kg.known() {
-        Some(kg) => Spread::stated(kg),
+    let (powder, water) = match mix.powder_kg.known() {
+        Some(kg) => (Spread::stated(kg), Spread::stated(kg).times(&ratio)),
         None => {
             let mass = tray.times(&rows.amount("alginate_mix_density")?);
-            mass.over(&Spread { middle: 1.0 + ratio.middle, ..ratio.clone() })
+            // Powder m / (1 + r) and water m r / (1 + r) share the ratio, so each takes its own derivative and not the other's spread.
+            let whole = 1.0 + ratio.middle;
+            let of_mass = |share: f64, by_ratio: f64| {
+                let share = Spread { middle: share, half: by_ratio * ratio.half, keys: ratio.keys.clone() };
+                mass.times(&share)
+            };
+            let slope = 1.0 / (whole * whole);
+            (of_mass(1.0 / whole, slope), of_mass(ratio.middle / whole, slope))
         }
     };
     measure.amounts.push(powder.amount("powder, weighed", "g", 1e-3));
@@ -192,7 +199,6 @@ fn powder_and_water(
         powder.over(&rows.amount("alginate_powder_density")?).amount("powder, by volume", "mL", 1e-6);
     by_scoop.note = Some("a scoop varies by a third with shaking: weigh it");
     measure.amounts.push(by_scoop);
-    let water = powder.times(&ratio);
     measure.amounts.push(water.amount("water", "mL", 1e-3));
     if let (Some(powder_kg), Some(water_kg)) = (mix.powder_kg.known(), mix.water_kg.known()) {
         let stated = water_kg / powder_kg;
@@ -223,7 +229,7 @@ fn pastes(view: &View, rows: &Rows, tray: &Spread, measure: &mut Measure) -> Res
         MixMethod::Hand => {
             let diameter = rows.amount("strand_diameter")?;
             let area = diameter.times(&diameter).times(&Spread::exact(std::f64::consts::FRAC_PI_4));
-            let each = tray.times(&Spread::exact(0.5)).over(&area);
+            let each = tray.times(&rows.amount("base_share")?).over(&area);
             let mut strands = each.amount("strand of base, and the same length of catalyst", "cm", 1e-2);
             strands.note = Some("equal lengths make the printed ratio, whatever the openings");
             measure.amounts.push(strands);
@@ -311,6 +317,10 @@ fn consequence(rows: &Rows, scopes: &[&str], stated: f64, printed: f64) -> Resul
 
 fn waits(view: &View, rows: &Rows, forecast: &Forecast, measure: &mut Measure) -> Result<(), AmountError> {
     let minutes = 60.0;
+    let planned = |action: Action| {
+        let window = forecast.windows.iter().find(|window| window.action == action);
+        window.and_then(|window| window.planned_s)
+    };
     let route = view.route;
     if !route.material.class.is_hydrocolloid() && route.tray.adhesive.known() != Some(false) {
         let mut wait =
@@ -318,16 +328,18 @@ fn waits(view: &View, rows: &Rows, forecast: &Forecast, measure: &mut Measure) -
         wait.note = Some("its own instructions prevail");
         measure.waits.push(wait);
     }
-    for (action, what) in [
-        (Action::Pour, "from removal before stone is poured (recovery, gas)"),
-        (Action::Separate, "from pouring before the stone is separated"),
+    for (action, since, what) in [
+        (Action::Pour, Action::Remove, "from removal before stone is poured (recovery, gas)"),
+        (Action::Separate, Action::Pour, "from pouring before the stone is separated"),
     ] {
         let window = forecast.windows.iter().find(|window| window.action == action);
         if let Some(edge) = window.map(|window| &window.opens).filter(|edge| edge.bound == Bound::Minimum)
             && let Some(interval) = edge.forecast_s
+            && let Some(since_s) = planned(since)
         {
             let mut keys = vec![format!("window.{}.opens", action.word())];
-            let printed = edge.instructed.iter().map(|limit| limit.seconds).fold(0.0, f64::max);
+            // A printed minimum may count from the start of mixing or from seating.
+            let printed = edge.instructed.iter().map(|limit| limit.at_s - since_s).fold(0.0, f64::max);
             if printed > 0.0 {
                 keys.push("printed".to_owned());
             }

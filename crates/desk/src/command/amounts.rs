@@ -4,7 +4,7 @@ use std::io::Write;
 
 use anyhow::{Context, Result, bail};
 use chain::Effort;
-use chain::timing::{Wanted, for_working_time, handle, timing};
+use chain::timing::{Aim, Wanted, handle, steered, timing};
 use counsel::amounts::{BenchTiming, bench, blend as blended, measure as measured};
 use terms::{Instant, ranges};
 
@@ -26,11 +26,14 @@ pub struct BlendArguments {
     #[arg(long)]
     cold: Option<String>,
     /// The temperature that the blend should have, such as "20 °C".
-    #[arg(long, conflicts_with = "working")]
+    #[arg(long, conflicts_with_all = ["working", "mix_at"])]
     to: Option<String>,
     /// The working time that is wanted, such as 2:30; the temperature for it is worked out.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "mix_at")]
     working: Option<String>,
+    /// The temperature that the mix should have, such as "21 °C"; powder, bowl and room have their say, and the water for it is worked out.
+    #[arg(long)]
+    mix_at: Option<String>,
     /// How much water, such as "39 mL"; without it that of the case.
     #[arg(long)]
     water: Option<String>,
@@ -82,16 +85,19 @@ pub fn blend(
         Some(chain::timing::Handle::Room) => case.situation.room_temperature_k.known(),
         None => None,
     };
-    let wanted = match (working_s, handle) {
+    let mix_k = arguments.mix_at.as_deref().map(|text| temperature("--mix-at", text)).transpose()?;
+    let aim = working_s.map(Aim::Working).or(mix_k.map(Aim::Mix));
+    let wanted = match (aim, handle) {
         (Some(_), None) => {
-            bail!("--working: given for agar, whose baths decide; allowed for alginate and rubber")
+            bail!(
+                "--working and --mix-at: given for agar, whose baths decide; allowed for alginate and rubber"
+            )
         }
-        (Some(wanted_s), Some(handle)) => {
+        (Some(aim), Some(handle)) => {
             let (situation, route) = (&case.situation, &case.route);
-            let wanted =
-                for_working_time(situation, route, handle, wanted_s, &parameters, &limits, EFFORT, now)
-                    .with_context(|| name.clone())?;
-            Some((wanted_s, wanted))
+            let wanted = steered(situation, route, handle, aim, &parameters, &limits, EFFORT, now)
+                .with_context(|| name.clone())?;
+            Some((aim, wanted))
         }
         (None, _) => None,
     };
@@ -115,7 +121,7 @@ pub fn blend(
     };
     if blend.is_none() && wanted.is_none() && bench.is_none() && to_k.is_some() {
         bail!(
-            "blend: given a temperature without two sources; allowed --warm and --cold with --to or --working"
+            "blend: given a temperature without two sources; allowed --warm and --cold with --to, --working or --mix-at"
         );
     }
     let (row, borne) = parameters.find(&["wait"], "in_mouth_most")?;
