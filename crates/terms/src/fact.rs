@@ -1,7 +1,7 @@
 //! A fact that may be missing, without "missing" ever meaning "no".
 
 /// What is known of one fact.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Fact<T> {
     /// The value is known.

@@ -4,7 +4,7 @@ use crate::ranges::{self, Invalid};
 use crate::{Fact, Fault, Instant, Step};
 
 /// The recorded moment of a step.
-#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Stamp {
     /// Step.
     pub step: Step,
@@ -13,7 +13,7 @@ pub struct Stamp {
 }
 
 /// Something read or seen at a moment.
-#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Observation {
     /// When.
     pub at: Instant,
@@ -22,7 +22,7 @@ pub struct Observation {
 }
 
 /// A reading of an instrument, a sign that was waited for, or a finding on inspection.
-#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Reading {
     /// Air of the room, K.
@@ -40,7 +40,7 @@ pub enum Reading {
 }
 
 /// One line of an inspection.
-#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Finding {
     /// What was looked for.
     pub fault: Fault,

@@ -1,7 +1,7 @@
 //! A moment in integer milliseconds UTC. Zones and clocks belong to the program, not to the models.
 
 /// Milliseconds since 1970-01-01T00:00:00Z, leap seconds not counted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub struct Instant(i64);
 
 impl Instant {

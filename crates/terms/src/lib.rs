@@ -5,6 +5,7 @@
 
 mod abutment;
 mod answers;
+mod code;
 mod fact;
 mod history;
 mod instant;
@@ -18,6 +19,7 @@ mod words;
 
 pub use abutment::{Abutment, MAX_ABUTMENTS, Tooth};
 pub use answers::{Answer, AnswerKind, Answers, Question, patient, visit};
+pub use code::{CaseCode, NotACode};
 pub use fact::Fact;
 pub use history::{Finding, Observation, Reading, Stamp, check_order};
 pub use instant::Instant;
@@ -30,8 +32,8 @@ pub use route::{
 pub use situation::Situation;
 pub use vocabulary::{
     Action, Agent, Alloy, Anticoagulant, Astringent, Bound, CardiacDevice, ClockOrigin, Contaminant, Control,
-    CordOrder, Dilution, DisinfectionMethod, Displacement, Electrode, Exposure, FabricationKind, Fault,
-    Gagging, Grade, GumHealth, GumType, GypsumType, HoldingKind, ImpressionClass, InsulinPump, Link,
+    CordOrder, Counted, Dilution, DisinfectionMethod, Displacement, Electrode, Exposure, FabricationKind,
+    Fault, Gagging, Grade, GumHealth, GumType, GypsumType, HoldingKind, ImpressionClass, InsulinPump, Link,
     MixMethod, Mobility, Purpose, Step, SulcusState, Technique, TrayKind, TrayMaterial, UndercutPlace,
     Withdrawal,
 };

@@ -636,6 +636,18 @@ impl Astringent {
     }
 }
 
+vocabulary! {
+    /// What is counted into the sulcus and out of it again.
+    Counted {
+        /// A cord that is taken out before the impression.
+        Cord = "cord",
+        /// The deep cord of a double-cord technique, which may stay in during the impression.
+        DeepCord = "deep cord",
+        /// A piece of cord or of impression material that has broken off.
+        Fragment = "fragment",
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -10,9 +10,9 @@ use terms::{
 };
 
 use super::asked::{PATIENT_FIELDS, VISIT_FIELDS};
-use super::code::CaseCode;
 pub use super::rules::{Context, Rule};
 use super::{MAX_ENTRIES, quantity};
+use terms::CaseCode;
 
 /// A table of the case file.
 #[derive(Debug)]

@@ -21,7 +21,6 @@
 //! question does not arise.
 
 mod asked;
-mod code;
 pub mod fields;
 mod moment;
 mod nearest;
@@ -34,9 +33,9 @@ mod sheet;
 mod value;
 mod write;
 
-pub use code::{CaseCode, NotACode};
 pub use problem::{Problem, Problems};
 pub use schema::schema;
+pub use terms::{CaseCode, NotACode};
 pub use write::{Stated, stated, write};
 
 /// The largest case file that is read, bytes.

@@ -7,10 +7,10 @@
 use serde_json::{Map, Value, json};
 use terms::Tooth;
 
-use super::code::CaseCode;
 use super::fields::{Absent, Field, Kind, Presence, TABLES, Table};
 use super::value::MAX_PRODUCT_CHARS;
 use super::{SCHEMA_VERSION, quantity};
+use terms::CaseCode;
 
 /// The schema of a case file as a JSON value.
 pub fn schema() -> Value {

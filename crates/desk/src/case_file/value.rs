@@ -3,11 +3,11 @@
 use terms::{Fact, Instant, Tooth};
 use toml::de::DeValue;
 
-use super::code::CaseCode;
 use super::fields::{Field, Kind, NOT_APPLICABLE, UNKNOWN};
 use super::moment::{self, Refused};
 use super::nearest::nearest;
 use super::quantity;
+use terms::CaseCode;
 
 /// Longest product identifier, characters.
 pub const MAX_PRODUCT_CHARS: usize = 64;
