@@ -5,7 +5,7 @@ use terms::{Observation, Reading};
 
 use crate::error::ChainError;
 use crate::keeping::Kept;
-use crate::roots::Root;
+use crate::readings::is_of_a_fact;
 use crate::samples::Sample;
 use crate::statistics::{effective_samples, mean, variance};
 use crate::timeline::Timeline;
@@ -66,13 +66,17 @@ pub fn weights(
     let mut used = 0;
     let mut furthest: Option<(f64, &'static str)> = None;
     for observation in observations {
+        if is_of_a_fact(&observation.reading) {
+            // It stands in the place of the fact already.
+            used += 1;
+            continue;
+        }
         let at_s = observation.at.seconds_since(timeline.start);
         let (instrument, read) = match observation.reading {
-            Reading::RoomTemperature(k) | Reading::MixTemperature(k) => ("temperature", k),
-            Reading::RoomHumidity(rh) => ("humidity", rh),
+            Reading::MixTemperature(k) => ("temperature", k),
             Reading::BowlSet => ("set_sign", at_s),
             Reading::MassLoss(share) => ("mass", -share),
-            Reading::Inspection(_) => continue,
+            _ => continue,
         };
         let place = match observation.reading {
             Reading::MassLoss(_) => match time_index(at_s - removed_s) {
@@ -84,12 +88,10 @@ pub fn weights(
         let sd = spread(parameters, instrument)?;
         used += 1;
         let predict = |sample: &Sample, kept: Option<&Kept>| match observation.reading {
-            Reading::RoomTemperature(_) => sample.draw[Root::RoomTemperature],
-            Reading::RoomHumidity(_) => sample.draw[Root::RoomHumidity],
             Reading::MixTemperature(_) => sample.mouth.mix_t_k,
             Reading::BowlSet => sample.mouth.bowl_set_s,
             Reading::MassLoss(_) => kept.map_or(read, |kept| kept.moulds[place].mass_change),
-            Reading::Inspection(_) => read,
+            _ => read,
         };
         let predicted: Vec<f64> =
             samples.iter().enumerate().map(|(index, sample)| predict(sample, kept.get(index))).collect();
@@ -115,6 +117,8 @@ fn in_words(reading: &Reading) -> &'static str {
     match reading {
         Reading::RoomTemperature(_) => "room temperature",
         Reading::RoomHumidity(_) => "room humidity",
+        Reading::WaterTemperature(_) => "temperature of the water",
+        Reading::ToothTemperature(_) => "temperature of the tooth",
         Reading::MixTemperature(_) => "temperature of the mix",
         Reading::BowlSet => "setting of the rest in the bowl",
         Reading::MassLoss(_) => "mass lost",

@@ -7,8 +7,8 @@ use std::borrow::Cow;
 
 use ledger::{Limits, Parameters};
 use terms::{
-    Action, Bound, HoldingKind, HoldingSegment, Instant, Link, Observation, ProductId, Route, Situation,
-    Stamp, Step, check_order, check_round,
+    Action, Bound, HoldingKind, HoldingSegment, Instant, Link, Observation, ProductId, Reading, Route,
+    Situation, Stamp, Step, check_order, check_round,
 };
 
 use crate::access;
@@ -265,7 +265,11 @@ impl<'a> Course<'a> {
         let pour_after_s = origins.poured_s - origins.removed_s;
         let separated_after_pour_s = premises.separated_after_pour_s(&origins);
         let again_s = second_pour::at_s(route, constants, pour_after_s, separated_after_pour_s);
-        let read_at_s = observations.iter().map(|o| o.at.seconds_since(timeline.start) - origins.removed_s);
+        // A weighing asks for the mass at its moment.
+        let read_at_s = observations
+            .iter()
+            .filter(|seen| matches!(seen.reading, Reading::MassLoss(_)))
+            .map(|seen| seen.at.seconds_since(timeline.start) - origins.removed_s);
         let times_s = match pours {
             Pours::Curve => pouring::times(pour_after_s, read_at_s.chain([again_s])),
             Pours::Planned => pouring::few_times(pour_after_s, read_at_s),

@@ -11,6 +11,7 @@ use crate::error::ChainError;
 use crate::judge;
 use crate::pouring;
 use crate::quantities;
+use crate::readings::as_read;
 use crate::report::{Conditioning, Contribution, Forecast, RootCause};
 use crate::samples::{Effort, RANDOMISATIONS, Setup};
 use crate::schedule::{self, Moments};
@@ -22,7 +23,8 @@ use crate::{heat, roots::Root, second_pour};
 /// What the chain says about a route in a situation, given what has happened so far.
 ///
 /// Pure: the same input gives the same bits, on any machine and any number of threads. Without stamps it is a plan that
-/// starts at `now`; a stamp replaces the planned moment of its step; readings reweight the samples.
+/// starts at `now`; a stamp replaces the planned moment of its step; a reading of a fact replaces what was stated of it, and other readings reweight
+/// the samples.
 ///
 /// # Errors
 /// An input outside its range, materials that do not go together, or a value missing from the ledger.
@@ -40,6 +42,8 @@ pub fn forecast(
     effort: Effort,
     now: Instant,
 ) -> Result<Forecast, ChainError> {
+    let read = as_read(situation, route, stamps, observations)?;
+    let (situation, route): (&Situation, &Route) = (&read.situation, &read.route);
     let premises = Premises::of(situation, route, stamps, observations, parameters, limits, now)?;
     let Premises { scopes, space, constants, timeline, .. } = &premises;
     let setup = premises.setup();

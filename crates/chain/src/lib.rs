@@ -25,6 +25,7 @@ mod outlook;
 mod pouring;
 mod pull;
 mod quantities;
+mod readings;
 pub mod report;
 pub mod roots;
 mod rubber;

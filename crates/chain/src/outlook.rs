@@ -6,6 +6,7 @@ use terms::{Action, Bound, Instant, Observation, Route, Situation, Stamp};
 use crate::contact;
 use crate::course::{Course, Pours, Premises};
 use crate::error::ChainError;
+use crate::readings::as_read;
 use crate::report::Conditioning;
 use crate::samples::{self, Effort, RANDOMISATIONS};
 use crate::space::Entry;
@@ -55,6 +56,8 @@ pub fn outlook(
     effort: Effort,
     now: Instant,
 ) -> Result<Outlook, ChainError> {
+    let read = as_read(situation, route, stamps, observations)?;
+    let (situation, route): (&Situation, &Route) = (&read.situation, &read.route);
     let premises = Premises::of(situation, route, stamps, observations, parameters, limits, now)?;
     let setup = premises.setup();
     let course = Course::of(&premises, &setup, Effort::of_points(effort.points), Pours::Planned)?;

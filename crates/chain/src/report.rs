@@ -1,6 +1,6 @@
 //! What a forecast says. Plain data: pages, prints and `--json` are views of it.
 
-use terms::{Fault, Grade, Instant, Link};
+use terms::{Action, ClockOrigin, Fault, Grade, Instant, Link};
 
 use crate::access::Margins;
 use crate::samples::Effort;
@@ -364,5 +364,23 @@ impl serde::Serialize for LimitResult {
         map.serialize_entry("others", &self.others.iter().map(other).collect::<Vec<_>>())?;
         map.serialize_entry("grade", &self.grade)?;
         map.end()
+    }
+}
+
+impl Forecast {
+    /// The window of an action; none where the route has no such step.
+    pub fn window(&self, action: Action) -> Option<&Window> {
+        self.windows.iter().find(|window| window.action == action)
+    }
+
+    /// Where a clock starts in this forecast, s from the start of mixing: at its stamp, or where it is planned.
+    pub fn origin_s(&self, origin: ClockOrigin) -> f64 {
+        let action = match origin {
+            ClockOrigin::StartOfMix => return 0.0,
+            ClockOrigin::InTheMouth => Action::Seat,
+            ClockOrigin::Removal => Action::Remove,
+            ClockOrigin::Pour => Action::Pour,
+        };
+        self.window(action).and_then(|window| window.planned_s).unwrap_or(0.0)
     }
 }

@@ -13,4 +13,6 @@ pub mod inspection_page;
 pub mod lines;
 pub mod load;
 pub mod routes_page;
+pub mod run_page;
+pub mod running;
 pub mod sources;

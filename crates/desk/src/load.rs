@@ -62,15 +62,23 @@ pub struct Unreadable(#[from] pub case_file::Problems);
 /// # Errors
 /// When there is no such case or file, or the file has problems.
 pub fn case(name: &str) -> Result<Case> {
+    let text = case_text(name)?;
+    Ok(case_file::parse(name, &text).map_err(Unreadable)?)
+}
+
+/// The text of the case of this name.
+///
+/// # Errors
+/// When there is no such case or file.
+pub fn case_text(name: &str) -> Result<String> {
     if name == "demo" || name.starts_with("demo/") {
-        let Some((known, text)) = demo(name) else {
+        let Some((_, text)) = demo(name) else {
             let names: Vec<&str> = DEMO.iter().map(|(known, _)| *known).collect();
             bail!("there is no demo case \"{name}\"; there are demo/{}", names.join(", demo/"));
         };
-        return Ok(case_file::parse(&format!("demo/{known}"), text).map_err(Unreadable)?);
+        return Ok((*text).to_owned());
     }
-    let text = read(name)?;
-    Ok(case_file::parse(name, &text).map_err(Unreadable)?)
+    read(name)
 }
 
 /// The text of a file that is not larger than a case may be.

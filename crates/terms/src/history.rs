@@ -29,6 +29,10 @@ pub enum Reading {
     RoomTemperature(f64),
     /// Relative humidity of the room, 0 to 1.
     RoomHumidity(f64),
+    /// The water that the powder is added to, K.
+    WaterTemperature(f64),
+    /// Surface of the prepared tooth before seating, K.
+    ToothTemperature(f64),
     /// The mix at the end of mixing, K.
     MixTemperature(f64),
     /// The rest in the bowl, or a smear kept at room temperature, has just lost its tack.
@@ -57,6 +61,8 @@ impl Observation {
         match self.reading {
             Reading::RoomTemperature(k) => ranges::ROOM_TEMPERATURE.check(field, k),
             Reading::RoomHumidity(rh) => ranges::HUMIDITY.check(field, rh),
+            Reading::WaterTemperature(k) => ranges::WATER_TEMPERATURE.check(field, k),
+            Reading::ToothTemperature(k) => ranges::TOOTH_TEMPERATURE.check(field, k),
             Reading::MixTemperature(k) => ranges::WATER_TEMPERATURE.check(field, k),
             Reading::MassLoss(share) => ranges::MASS_LOSS.check(field, share),
             Reading::BowlSet | Reading::Inspection(_) => Ok(()),

@@ -446,6 +446,18 @@ const OBSERVATION: &[Field] = &[
     quantity("room_temperature", ranges::ROOM_TEMPERATURE, Absent::OneOfThese, "Air of the room."),
     quantity("room_humidity", ranges::HUMIDITY, Absent::OneOfThese, "Relative humidity of the room."),
     quantity(
+        "water_temperature",
+        ranges::WATER_TEMPERATURE,
+        Absent::OneOfThese,
+        "The water that the powder is added to; it replaces what was stated.",
+    ),
+    quantity(
+        "tooth_temperature",
+        ranges::TOOTH_TEMPERATURE,
+        Absent::OneOfThese,
+        "Surface of the prepared tooth before seating; it replaces what was stated.",
+    ),
+    quantity(
         "mix_temperature",
         ranges::WATER_TEMPERATURE,
         Absent::OneOfThese,

@@ -254,6 +254,8 @@ fn read_reading(sheet: &Sheet, index: usize) -> Option<Reading> {
     number("room_temperature")
         .map(Reading::RoomTemperature)
         .or_else(|| number("room_humidity").map(Reading::RoomHumidity))
+        .or_else(|| number("water_temperature").map(Reading::WaterTemperature))
+        .or_else(|| number("tooth_temperature").map(Reading::ToothTemperature))
         .or_else(|| number("mix_temperature").map(Reading::MixTemperature))
         .or_else(|| number("mass_loss").map(Reading::MassLoss))
         .or_else(|| sheet.flag(&path("bowl_set")).map(|_| Reading::BowlSet))

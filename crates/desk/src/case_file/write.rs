@@ -303,6 +303,8 @@ fn list_observation(observation: &Observation, table: &str, put: &mut impl FnMut
     match observation.reading {
         Reading::RoomTemperature(k) => reading("room_temperature", Datum::Number(k)),
         Reading::RoomHumidity(share) => reading("room_humidity", Datum::Number(share)),
+        Reading::WaterTemperature(k) => reading("water_temperature", Datum::Number(k)),
+        Reading::ToothTemperature(k) => reading("tooth_temperature", Datum::Number(k)),
         Reading::MixTemperature(k) => reading("mix_temperature", Datum::Number(k)),
         Reading::BowlSet => reading("bowl_set", Datum::Flag(true)),
         Reading::MassLoss(share) => reading("mass_loss", Datum::Number(share)),

@@ -1,7 +1,9 @@
 //! The command line: which words there are and what each prints.
 
 mod amounts;
+mod keep;
 mod queue;
+mod run;
 
 use std::io::Write;
 
@@ -26,6 +28,9 @@ pub struct Arguments {
     /// A clinic file: what is at hand, with its products and their instructions. `trayward example clinic` prints one.
     #[arg(long, global = true)]
     clinic: Option<String>,
+    /// The file of the records; without it the one in this system's folder for data.
+    #[arg(long, global = true)]
+    store: Option<String>,
 }
 
 #[derive(Subcommand)]
@@ -96,6 +101,10 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// A case while it runs: stamps by one key, what is to spare, warnings in time; everything is kept.
+    Run(run::RunArguments),
+    #[command(flatten)]
+    Keep(keep::Keep),
     /// Which of several impressions to pour first, what is lost in every order, and what would save it.
     Queue(queue::QueueArguments),
     /// What each stated fact of a case moves, and which do not matter here and why.
@@ -158,7 +167,7 @@ pub const FORECAST_SCHEMA: &str = include_str!("../../../../docs/forecast.schema
 /// # Errors
 /// When a name, a file or an argument cannot be used; the message says what was given and what is allowed.
 pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
-    let clinic = arguments.clinic.as_deref();
+    let (clinic, store) = (arguments.clinic.as_deref(), arguments.store.as_deref());
     match &arguments.command {
         None => forecast("demo", &Asked { clinic, ..Asked::default() }, machine, zone, out),
         Some(Command::Forecast { case, at, json, coarse, short }) => {
@@ -177,6 +186,8 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
             Ok(write!(out, "{}", counsel::cautions::markdown(&Rulebook::shipped()?))?)
         }
         Some(Command::Cautions { case, json, .. }) => cautions(case, *json, out),
+        Some(Command::Run(arguments)) => run::run(arguments, clinic, store, zone, out),
+        Some(Command::Keep(keep)) => keep::run(keep, store, machine, zone, out),
         Some(Command::Blend(arguments)) => amounts::blend(arguments, clinic, machine, out),
         Some(Command::Measure { case, json }) => {
             amounts::measure(case, &Asked { clinic, json: *json, ..Asked::default() }, machine, out)

@@ -1,0 +1,253 @@
+//! One case of a store: opened, acted on, forecast.
+
+use anyhow::{Context, Result, bail};
+use chain::{Effort, Forecast};
+use counsel::cautions::Rulebook;
+use records::{Acknowledged, Entry, EntryId, Kept, Moment, Running, Store, StoreError, What};
+use terms::{CaseCode, Instant, Invalid};
+
+use super::deed::{Deed, NoDeed};
+use crate::case_file::{self, Case};
+use crate::clinic_file::Stock;
+use crate::load;
+
+/// A case with its history.
+pub struct Session {
+    code: CaseCode,
+    history: Vec<Kept>,
+    running: Running,
+    case: Case,
+    stock: Stock,
+}
+
+/// Stops of the rulebook that bear on a case.
+#[derive(Clone, Debug, Default, PartialEq, serde::Serialize)]
+pub struct Stops {
+    /// Those that hold: rule, and what it says.
+    pub holding: Vec<(String, String)>,
+    /// Facts that are not known and could make one hold.
+    pub open: usize,
+}
+
+/// A deed that was not recorded.
+#[derive(Debug, thiserror::Error)]
+pub enum NotDone {
+    /// It cannot be done now.
+    #[error(transparent)]
+    Refused(#[from] NoDeed),
+    /// It could not be kept; record this very entry again as soon as the store can be written.
+    #[error("{source}")]
+    NotKept {
+        /// The entry, with its identifier and its moment.
+        entry: Box<Entry>,
+        /// Why.
+        source: StoreError,
+    },
+    /// Somebody else stated the case anew, and it does not read.
+    #[error(transparent)]
+    Unreadable(#[from] load::Unreadable),
+}
+
+impl Session {
+    /// Opens a case by the text of its file: what is new in it is recorded, and what the store already has of it goes on.
+    ///
+    /// Stamps and readings of a file are taken over once, when the case is new; from then on the history counts.
+    ///
+    /// # Errors
+    /// When the text does not read, or the store cannot keep it.
+    pub async fn state(
+        store: &impl Store,
+        name: &str,
+        text: &str,
+        clinic: Option<&str>,
+        at: &Moment,
+    ) -> Result<Session> {
+        let case = case_file::parse(name, text).map_err(load::Unreadable)?;
+        let history = store.history(&case.code).await?;
+        let stated = Running::replay(&history).stated;
+        let entry = |what| Entry { id: EntryId::fresh(), case: case.code.clone(), at: at.clone(), what };
+        let mut entries = Vec::new();
+        if stated.is_none_or(|stated| stated.case_file != text) {
+            entries.push(entry(What::Stated { case_file: text.to_owned() }));
+        }
+        if history.is_empty() {
+            // A file knows wall clocks alone.
+            let then = |wall: Instant, what| Entry {
+                at: Moment { wall, boot: None, since_boot_ms: None },
+                ..entry(what)
+            };
+            let stamps =
+                case.stamps.iter().map(|stamp| (stamp.at, What::Stamped { step: stamp.step, earlier_ms: 0 }));
+            let readings = case
+                .observations
+                .iter()
+                .map(|seen| (seen.at, What::Observed { reading: seen.reading, earlier_ms: 0 }));
+            let mut taken_over: Vec<(Instant, What)> = stamps.chain(readings).collect();
+            taken_over.sort_by_key(|(wall, _)| *wall);
+            if let (Some((first, _)), Some(stated)) = (taken_over.first(), entries.first_mut()) {
+                stated.at = Moment { wall: *first, boot: None, since_boot_ms: None };
+            }
+            entries.extend(taken_over.into_iter().map(|(wall, what)| then(wall, what)));
+        }
+        store.append(&entries).await?;
+        Session::open(store, &case.code, clinic).await
+    }
+
+    /// Opens a case that the store has.
+    ///
+    /// # Errors
+    /// When there is no such case, or what it was stated as no longer reads.
+    pub async fn open(store: &impl Store, code: &CaseCode, clinic: Option<&str>) -> Result<Session> {
+        let history = store.history(code).await?;
+        if history.is_empty() {
+            bail!(
+                "{code}: there is no such case in the records; allowed a case of `trayward cases`, or a case file"
+            );
+        }
+        let running = Running::replay(&history);
+        let case = recorded(code, &running)?;
+        let stock = load::stock(clinic, case.demo).with_context(|| code.to_string())?;
+        Ok(Session { code: code.clone(), history, running, case, stock })
+    }
+
+    /// Its code.
+    pub fn code(&self) -> &CaseCode {
+        &self.code
+    }
+
+    /// Its history.
+    pub fn history(&self) -> &[Kept] {
+        &self.history
+    }
+
+    /// What the history leaves.
+    pub fn running(&self) -> &Running {
+        &self.running
+    }
+
+    /// The case with the stamps and readings that count.
+    pub fn case(&self) -> &Case {
+        &self.case
+    }
+
+    /// What is at hand.
+    pub fn stock(&self) -> &Stock {
+        &self.stock
+    }
+
+    /// The entry of a deed, checked against what has been recorded.
+    ///
+    /// # Errors
+    /// When it would not count.
+    pub fn entry(&self, deed: Deed, at: &Moment) -> Result<Entry, NoDeed> {
+        let what = deed.what(&self.running, self.running.last_taken(&self.history))?;
+        let (now, _) = self.running.present(at);
+        let happened = now.plus_seconds(-(what.earlier_ms() as f64) / 1000.0);
+        if let Some(refusal) = self.running.refuses(&what, happened) {
+            return Err(refusal.into());
+        }
+        Ok(Entry { id: EntryId::fresh(), case: self.code.clone(), at: at.clone(), what })
+    }
+
+    /// Does something: it is on the disk when this returns.
+    ///
+    /// # Errors
+    /// When it is refused, or the store cannot keep it.
+    pub async fn act(
+        &mut self,
+        store: &impl Store,
+        deed: Deed,
+        at: &Moment,
+    ) -> Result<Acknowledged, NotDone> {
+        let entry = self.entry(deed, at)?;
+        self.keep(store, entry).await
+    }
+
+    /// Records an entry, also one that could not be kept before; a second time changes nothing.
+    ///
+    /// # Errors
+    /// When the store cannot keep it.
+    pub async fn keep(&mut self, store: &impl Store, entry: Entry) -> Result<Acknowledged, NotDone> {
+        let kept = store.append(std::slice::from_ref(&entry)).await;
+        let acknowledged = match kept.map(|list| list.first().copied()) {
+            Ok(Some(acknowledged)) => acknowledged,
+            Ok(None) => {
+                let source =
+                    StoreError::Other { path: String::new(), why: "nothing was acknowledged".to_owned() };
+                return Err(NotDone::NotKept { entry: Box::new(entry), source });
+            }
+            Err(source) => return Err(NotDone::NotKept { entry: Box::new(entry), source }),
+        };
+        // The entry is kept; when what others did cannot be read just now, what is known goes on.
+        if let Err(NotDone::Unreadable(error)) = self.follow(store).await {
+            return Err(error.into());
+        }
+        Ok(acknowledged)
+    }
+
+    /// Takes over what others have recorded. True when there was something.
+    ///
+    /// # Errors
+    /// When the store cannot be read, or the case no longer reads.
+    pub async fn follow(&mut self, store: &impl Store) -> Result<bool, NotDone> {
+        let Ok(history) = store.history(&self.code).await else { return Ok(false) };
+        if history.len() == self.history.len() {
+            return Ok(false);
+        }
+        let running = Running::replay(&history);
+        self.case = recorded(&self.code, &running)?;
+        self.running = running;
+        self.history = history;
+        Ok(true)
+    }
+
+    /// Stops of the rulebook: which hold, and how many unanswered questions could make one hold.
+    ///
+    /// # Errors
+    /// When the rulebook does not read.
+    pub fn stops(&self) -> Result<Stops> {
+        let rulebook = Rulebook::shipped()?;
+        let look = counsel::cautions::look(&rulebook, &load::view(&self.case));
+        let stop = |rule: &counsel::cautions::Rule| rule.level == counsel::cautions::Level::Stop;
+        let holding = look.fired.iter().filter(|fired| stop(fired.rule));
+        let mut asked: Vec<&str> = look
+            .open
+            .iter()
+            .filter(|open| stop(open.rule))
+            .flat_map(|open| open.hangs_on.iter().copied())
+            .collect();
+        asked.sort_unstable();
+        asked.dedup();
+        Ok(Stops {
+            holding: holding.map(|fired| (fired.rule.id.clone(), fired.rule.says.clone())).collect(),
+            open: asked.len(),
+        })
+    }
+
+    /// What the chain says at a moment.
+    ///
+    /// # Errors
+    /// When the chain refuses the case.
+    pub fn forecast(&self, effort: Effort, now: Instant) -> Result<Forecast> {
+        load::forecast(&self.case, &self.stock, effort, now).with_context(|| self.code.to_string())
+    }
+}
+
+/// The case that a history holds: as it was last stated, with the stamps and readings that count.
+///
+/// # Errors
+/// When it was never stated, or no longer reads.
+pub fn recorded(code: &CaseCode, running: &Running) -> Result<Case, load::Unreadable> {
+    let name = format!("{code} as recorded");
+    let text = running.stated.as_ref().map_or("", |stated| stated.case_file.as_str());
+    let mut case = case_file::parse(&name, text).map_err(load::Unreadable)?;
+    case.stamps = running.stamps();
+    case.observations = running.observations();
+    Ok(case)
+}
+
+impl From<Invalid> for NoDeed {
+    fn from(invalid: Invalid) -> Self {
+        NoDeed::Refused(invalid.into())
+    }
+}
