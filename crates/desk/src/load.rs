@@ -43,6 +43,19 @@ pub const DEMO: &[(&str, &str)] = &[
     ("long-label", include_str!("../../../data/demo/long-label.toml")),
 ];
 
+/// The impressions of an invented morning that wait for one pair of hands.
+pub const WAITING: &[(&str, &str)] = &[
+    ("waiting/alginate-upper", include_str!("../../../data/demo/waiting/alginate-upper.toml")),
+    ("waiting/alginate-lower", include_str!("../../../data/demo/waiting/alginate-lower.toml")),
+    ("waiting/alginate-opposing", include_str!("../../../data/demo/waiting/alginate-opposing.toml")),
+    ("waiting/alginate-before", include_str!("../../../data/demo/waiting/alginate-before.toml")),
+    ("waiting/bridge-polysulfide", include_str!("../../../data/demo/waiting/bridge-polysulfide.toml")),
+    ("waiting/crown-silicone", include_str!("../../../data/demo/waiting/crown-silicone.toml")),
+];
+
+/// The present of that morning: 2026-03-02, 9:40 one hour ahead of UTC.
+pub const WAITING_PRESENT: Instant = Instant::from_millis(1_772_440_800_000);
+
 /// The demo case by name; `demo` alone is the first.
 pub fn demo(name: &str) -> Option<&'static (&'static str, &'static str)> {
     let wanted = name.strip_prefix("demo/").unwrap_or(name);

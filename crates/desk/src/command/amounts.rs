@@ -12,6 +12,7 @@ use super::{Asked, json, present};
 use crate::amounts_page::{self, BlendPage};
 use crate::case_file::quantity_text;
 use crate::load;
+use crate::shelf::Shelf;
 
 /// What `trayward blend` is asked.
 #[derive(clap::Args)]
@@ -55,17 +56,12 @@ const EFFORT: Effort = Effort { points: 16 };
 ///
 /// # Errors
 /// What cannot be read or reached, with what is allowed.
-pub fn blend(
-    arguments: &BlendArguments,
-    clinic: Option<&str>,
-    machine: Instant,
-    out: &mut impl Write,
-) -> Result<()> {
+pub fn blend(arguments: &BlendArguments, shelf: Shelf, machine: Instant, out: &mut impl Write) -> Result<()> {
     let name = &arguments.case;
-    let case = load::case(name)?;
-    let stock = load::stock(clinic, case.demo)?;
+    let case = shelf.case(name)?;
+    let stock = shelf.stock(case.demo)?;
     let (parameters, limits) = load::parameters(&case, &stock)?;
-    let now = load::present(&case, machine);
+    let now = shelf.now(name, &case, machine)?;
     let temperature = |field: &str, text: &str| celsius(field, text);
     let warm_k = match &arguments.warm {
         Some(text) => Some(temperature("--warm", text)?),
@@ -178,8 +174,8 @@ fn own_timings(arguments: &BlendArguments, working_s: Option<f64>) -> Result<Own
 /// # Errors
 /// When the case cannot be read or the chain refuses it.
 pub fn measure(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> Result<()> {
-    let case = load::case(name)?;
-    let stock = load::stock(asked.clinic, case.demo)?;
+    let case = asked.shelf.case(name)?;
+    let stock = asked.shelf.stock(case.demo)?;
     let (now, _) = present(name, &case, asked, machine)?;
     let (parameters, _) = load::parameters(&case, &stock)?;
     let forecast = load::forecast(&case, &stock, Effort::COARSE, now).with_context(|| name.to_owned())?;

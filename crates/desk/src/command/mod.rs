@@ -16,6 +16,7 @@ use jiff::tz::TimeZone;
 use terms::Instant;
 
 use crate::card::{self, Card};
+use crate::shelf::Shelf;
 use crate::{case_file, cautions_page, inputs_page, inspection_page, load, routes_page, sources};
 
 /// Carries a prepared tooth into stone: windows, errors and their sources, from your own conditions.
@@ -167,40 +168,40 @@ pub const FORECAST_SCHEMA: &str = include_str!("../../../../docs/forecast.schema
 /// # Errors
 /// When a name, a file or an argument cannot be used; the message says what was given and what is allowed.
 pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
-    let (clinic, store) = (arguments.clinic.as_deref(), arguments.store.as_deref());
+    let shelf = Shelf { clinic: arguments.clinic.as_deref(), store: arguments.store.as_deref() };
     match &arguments.command {
-        None => forecast("demo", &Asked { clinic, ..Asked::default() }, machine, zone, out),
+        None => forecast("demo", &Asked { shelf, ..Asked::default() }, machine, zone, out),
         Some(Command::Forecast { case, at, json, coarse, short }) => {
-            let asked = Asked { clinic, at: at.as_deref(), json: *json, coarse: *coarse, short: *short };
+            let asked = Asked { shelf, at: at.as_deref(), json: *json, coarse: *coarse, short: *short };
             forecast(case, &asked, machine, zone, out)
         }
         Some(Command::Instructions { case, at, json }) => {
-            let asked = Asked { clinic, at: at.as_deref(), json: *json, ..Asked::default() };
+            let asked = Asked { shelf, at: at.as_deref(), json: *json, ..Asked::default() };
             instructions(case, &asked, machine, zone, out)
         }
         Some(Command::Routes { case, at, json, coarse }) => {
-            let asked = Asked { clinic, at: at.as_deref(), json: *json, coarse: *coarse, short: false };
+            let asked = Asked { shelf, at: at.as_deref(), json: *json, coarse: *coarse, short: false };
             routes(case, &asked, machine, out)
         }
         Some(Command::Cautions { markdown: true, .. }) => {
             Ok(write!(out, "{}", counsel::cautions::markdown(&Rulebook::shipped()?))?)
         }
-        Some(Command::Cautions { case, json, .. }) => cautions(case, *json, out),
-        Some(Command::Run(arguments)) => run::run(arguments, clinic, store, zone, out),
-        Some(Command::Keep(keep)) => keep::run(keep, store, machine, zone, out),
-        Some(Command::Blend(arguments)) => amounts::blend(arguments, clinic, machine, out),
+        Some(Command::Cautions { case, json, .. }) => cautions(case, shelf, *json, out),
+        Some(Command::Run(arguments)) => run::run(arguments, shelf, zone, out),
+        Some(Command::Keep(keep)) => keep::run(keep, shelf.store, machine, zone, out),
+        Some(Command::Blend(arguments)) => amounts::blend(arguments, shelf, machine, out),
         Some(Command::Measure { case, json }) => {
-            amounts::measure(case, &Asked { clinic, json: *json, ..Asked::default() }, machine, out)
+            amounts::measure(case, &Asked { shelf, json: *json, ..Asked::default() }, machine, out)
         }
-        Some(Command::Queue(arguments)) => queue::run(arguments, clinic, machine, zone, out),
-        Some(Command::Inputs { case, json }) => inputs(case, clinic, *json, machine, out),
+        Some(Command::Queue(arguments)) => queue::run(arguments, shelf, machine, zone, out),
+        Some(Command::Inputs { case, json }) => inputs(case, shelf, *json, machine, out),
         Some(Command::Inspect { case, at, json }) => {
-            let asked = Asked { clinic, at: at.as_deref(), json: *json, ..Asked::default() };
+            let asked = Asked { shelf, at: at.as_deref(), json: *json, ..Asked::default() };
             inspect(case, &asked, machine, out)
         }
         Some(Command::Checks { markdown }) => checks(*markdown, out),
         Some(Command::Coverage { markdown }) => coverage(*markdown, out),
-        Some(Command::Source { key, case }) => source(key, case, clinic, machine, out),
+        Some(Command::Source { key, case }) => source(key, case, shelf, machine, out),
         Some(Command::Example { name }) => example(name.as_deref(), out),
         Some(Command::Schema { of }) => schema(of, out),
     }
@@ -209,7 +210,7 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
 /// How a forecast is asked for.
 #[derive(Default)]
 struct Asked<'a> {
-    clinic: Option<&'a str>,
+    shelf: Shelf<'a>,
     at: Option<&'a str>,
     json: bool,
     coarse: bool,
@@ -252,8 +253,8 @@ fn with_card(
     zone: &TimeZone,
     show: impl FnOnce(&Card) -> Result<()>,
 ) -> Result<()> {
-    let case = load::case(name)?;
-    let stock = load::stock(asked.clinic, case.demo)?;
+    let case = asked.shelf.case(name)?;
+    let stock = asked.shelf.stock(case.demo)?;
     let (now, present) = present(name, &case, asked, machine)?;
     let (parameters, _) = load::parameters(&case, &stock)?;
     let forecast = load::forecast(&case, &stock, effort, now).with_context(|| name.to_owned())?;
@@ -281,7 +282,10 @@ fn present(
     machine: Instant,
 ) -> Result<(Instant, &'static str)> {
     let said = asked.at.map(moment).transpose()?;
-    let now = said.unwrap_or_else(|| load::present(case, machine));
+    let now = match said {
+        Some(said) => said,
+        None => asked.shelf.now(name, case, machine)?,
+    };
     if let Some(first) = case.stamps.iter().map(|stamp| stamp.at).min()
         && now < first
     {
@@ -304,8 +308,8 @@ fn json(value: &impl serde::Serialize, out: &mut impl Write) -> Result<()> {
 }
 
 fn routes(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> Result<()> {
-    let case = load::case(name)?;
-    let stock = load::stock(asked.clinic, case.demo)?;
+    let case = asked.shelf.case(name)?;
+    let stock = asked.shelf.stock(case.demo)?;
     let (now, _) = present(name, &case, asked, machine)?;
     let pace = if asked.coarse { Pace::FIRST } else { Pace::WHOLE };
     let compared = load::routes(&case, &stock, pace, now).with_context(|| name.to_owned())?;
@@ -316,8 +320,8 @@ fn routes(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> 
     Ok(())
 }
 
-fn cautions(name: &str, as_json: bool, out: &mut impl Write) -> Result<()> {
-    let case = load::case(name)?;
+fn cautions(name: &str, shelf: Shelf, as_json: bool, out: &mut impl Write) -> Result<()> {
+    let case = shelf.case(name)?;
     let rulebook = Rulebook::shipped()?;
     let view = load::view(&case);
     let look = counsel::cautions::look(&rulebook, &view);
@@ -331,15 +335,9 @@ fn cautions(name: &str, as_json: bool, out: &mut impl Write) -> Result<()> {
     Ok(())
 }
 
-fn inputs(
-    name: &str,
-    clinic: Option<&str>,
-    as_json: bool,
-    machine: Instant,
-    out: &mut impl Write,
-) -> Result<()> {
-    let case = load::case(name)?;
-    let stock = load::stock(clinic, case.demo)?;
+fn inputs(name: &str, shelf: Shelf, as_json: bool, machine: Instant, out: &mut impl Write) -> Result<()> {
+    let case = shelf.case(name)?;
+    let stock = shelf.stock(case.demo)?;
     let now = load::present(&case, machine);
     if as_json {
         return json(&crate::inputs::inputs(&case, &stock, now)?, out);
@@ -360,8 +358,8 @@ fn inputs(
 }
 
 fn inspect(name: &str, asked: &Asked, machine: Instant, out: &mut impl Write) -> Result<()> {
-    let case = load::case(name)?;
-    let stock = load::stock(asked.clinic, case.demo)?;
+    let case = asked.shelf.case(name)?;
+    let stock = asked.shelf.stock(case.demo)?;
     let (now, _) = present(name, &case, asked, machine)?;
     let (parameters, limits) = load::parameters(&case, &stock)?;
     let view = load::view(&case);
@@ -404,15 +402,9 @@ fn coverage(markdown: bool, out: &mut impl Write) -> Result<()> {
     Ok(())
 }
 
-fn source(
-    key: &str,
-    case_name: &str,
-    clinic: Option<&str>,
-    machine: Instant,
-    out: &mut impl Write,
-) -> Result<()> {
-    let case = load::case(case_name)?;
-    let stock = load::stock(clinic, case.demo)?;
+fn source(key: &str, case_name: &str, shelf: Shelf, machine: Instant, out: &mut impl Write) -> Result<()> {
+    let case = shelf.case(case_name)?;
+    let stock = shelf.stock(case.demo)?;
     let (parameters, _) = load::parameters(&case, &stock)?;
     let key = match key {
         "chance" => "verdict.margin",

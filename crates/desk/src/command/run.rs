@@ -13,12 +13,14 @@ use crossterm::{cursor, event, execute, queue, terminal};
 use jiff::tz::TimeZone;
 use records::sqlite::SqliteStore;
 use records::{Entry, Line, Moment, Seal};
+use terms::{Fact, Reading};
 use tokio::runtime::Runtime;
 
-use crate::case_file::CaseCode;
+use crate::lines::paragraph;
 use crate::running::{
     Deed, GRAMMAR, Level, NotDone, Place, Session, Sight, Typed, clock_span, here, sight, typed,
 };
+use crate::shelf::{self, Shelf};
 use crate::{load, run_page};
 
 /// What `trayward run` is asked.
@@ -56,30 +58,24 @@ struct Desk {
 ///
 /// # Errors
 /// When the case or the store cannot be opened.
-pub fn run(
-    arguments: &RunArguments,
-    clinic: Option<&str>,
-    store: Option<&str>,
-    zone: &TimeZone,
-    out: &mut impl Write,
-) -> Result<()> {
+pub fn run(arguments: &RunArguments, shelf: Shelf, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
     let name = arguments.case.as_str();
     let demo = name == "demo" || name.starts_with("demo/");
     // A demo does not get among the records of patients unless somebody says where it may lie.
-    let scratch = (demo && store.is_none()).then(tempfile::tempdir).transpose()?;
+    let scratch = (demo && shelf.store.is_none()).then(tempfile::tempdir).transpose()?;
     let place = match &scratch {
         Some(folder) => Place::of(folder.path().join("demo.sqlite").to_str())?,
-        None => Place::of(store)?,
+        None => Place::of(shelf.store)?,
     };
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build()?;
     let at = here();
     let (store, session) = runtime.block_on(async {
         let store = place.open().await?;
-        let session = match CaseCode::new(name) {
-            Ok(code) if !std::path::Path::new(name).exists() => Session::open(&store, &code, clinic).await?,
-            _ => {
+        let session = match shelf::code(name) {
+            Some(code) => Session::open(&store, &code, shelf.clinic).await?,
+            None => {
                 let text = load::case_text(name)?;
-                Session::state(&store, name, &text, clinic, &at).await?
+                Session::state(&store, name, &text, shelf.clinic, &at).await?
             }
         };
         anyhow::Ok((store, session))
@@ -193,31 +189,57 @@ fn in_words(what: &records::What) -> String {
             let way = if *moved == records::Moved::In { "in" } else { "out" };
             format!("{item}: {number} {way}")
         }
+        What::Observed { reading, .. } => read_in_words(reading),
         other => other.kind().replace('_', " "),
     }
 }
 
-/// Lines in, a line of what came of each out; `show` prints the case.
+fn read_in_words(reading: &Reading) -> String {
+    let celsius = |what: &str, k: f64| format!("{what} {:.1} °C", k - 273.15);
+    match *reading {
+        Reading::RoomTemperature(k) => celsius("room", k),
+        Reading::WaterTemperature(k) => celsius("water", k),
+        Reading::ToothTemperature(k) => celsius("tooth", k),
+        Reading::MixTemperature(k) => celsius("mix", k),
+        Reading::RoomHumidity(share) => format!("humidity {:.0} %", 100.0 * share),
+        Reading::MassLoss(share) => format!("mass lost {:.1} %", 100.0 * share),
+        Reading::BowlSet => "the rest in the bowl has set".to_owned(),
+        Reading::Inspection(finding) => match finding.present {
+            Fact::Known(true) => format!("found: {}", finding.fault),
+            Fact::Known(false) => format!("looked for and not found: {}", finding.fault),
+            _ => format!("not known: {}", finding.fault),
+        },
+    }
+}
+
+/// Lines in, a line of what came of each out; `show` prints the case. What is loud is said once, when it comes.
 fn lines(desk: &mut Desk, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
-    write!(out, "{}", run_page::text(&desk.sight(&here())?, zone))?;
+    let first = desk.sight(&here())?;
+    write!(out, "{}", run_page::text(&first, zone))?;
     out.flush()?;
+    let mut known = first.alerts;
     for line in std::io::stdin().lock().lines() {
+        let mut text = String::new();
         match typed(&line?) {
             Ok(Typed::Leave) => break,
             Ok(Typed::Help) => help(out)?,
             Ok(Typed::Show) => {
                 desk.refresh()?;
-                write!(out, "{}", run_page::text(&desk.sight(&here())?, zone))?;
+                text = run_page::text(&desk.sight(&here())?, zone);
             }
             Ok(Typed::Deed(deed)) => {
-                writeln!(out, "{}", desk.act(deed, zone)?)?;
-                let loud = desk.sight(&here())?.alerts;
-                for alert in loud.iter().filter(|alert| alert.level == Level::Late) {
-                    writeln!(out, "  !! {}", alert.words)?;
+                paragraph(&mut text, "", "  ", &desk.act(deed, zone)?);
+                let alerts = desk.sight(&here())?.alerts;
+                for alert in
+                    alerts.iter().filter(|alert| alert.level <= Level::Warn && !known.contains(alert))
+                {
+                    paragraph(&mut text, "  !! ", "     ", &alert.words);
                 }
+                known = alerts;
             }
-            Err(not) => writeln!(out, "not understood: {not}")?,
+            Err(not) => paragraph(&mut text, "", "  ", &format!("not understood: {not}")),
         }
+        write!(out, "{text}")?;
         out.flush()?;
     }
     Ok(())
@@ -249,7 +271,7 @@ impl Drop for Raw {
 }
 
 /// The foot of the screen.
-const KEYS: &str = "space: stamp  b: back  c: cords  o: observe  s: skip  : any line  ?: help  q: leave";
+const KEYS: &str = "space stamp · b back · c cords · o observe · s skip · : line · ? help · q leave";
 
 fn keys(desk: &mut Desk, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
     // The screen is drawn on the terminal itself, past the buffer of the program.
