@@ -52,6 +52,7 @@ pub(crate) fn silicone(relief_mm: f64) -> Case {
         },
         holding: vec![held(HoldingKind::OpenAir, 60.0)],
         stone: stone(GypsumType::Type4, 0.23),
+        lots: terms::Lots::default(),
         restoration: Some(Restoration {
             fabrication: Fabrication {
                 kind: FabricationKind::Milled,

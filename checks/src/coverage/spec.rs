@@ -416,6 +416,7 @@ impl RouteSpec {
                 powder_kg: Fact::Unknown,
                 water_kg: Fact::Unknown,
             },
+            lots: terms::Lots::default(),
             restoration,
             plan: Plan {
                 mixing_s: Fact::Unknown,

@@ -8,6 +8,7 @@ pub mod cautions;
 pub mod inspection;
 pub mod pour_order;
 pub mod routes;
+pub mod sheet;
 mod view;
 pub mod visit;
 

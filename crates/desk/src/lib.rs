@@ -16,6 +16,7 @@ pub mod queue_page;
 pub mod routes_page;
 pub mod run_page;
 pub mod running;
+pub mod sheet_page;
 pub mod shelf;
 pub mod sources;
 pub mod waiting;

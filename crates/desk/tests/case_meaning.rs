@@ -307,6 +307,7 @@ fn every_field_becomes_its_member_in_si() {
                 powder_kg: Fact::Known(0.15),
                 water_kg: Fact::Known(0.045),
             },
+            lots: terms::Lots::default(),
             restoration: Some(Restoration {
                 fabrication: Fabrication {
                     kind: FabricationKind::Pressed,

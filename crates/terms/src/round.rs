@@ -80,6 +80,7 @@ mod tests {
                 powder_kg: Fact::Unknown,
                 water_kg: Fact::Unknown,
             },
+            lots: crate::Lots::default(),
             restoration: None,
             plan: Plan {
                 mixing_s,

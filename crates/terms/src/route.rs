@@ -3,7 +3,7 @@
 use crate::ranges::{self, Invalid};
 use crate::{
     Agent, Alloy, CordOrder, Displacement, Exposure, FabricationKind, Fact, GypsumType, HoldingKind,
-    ImpressionClass, MixMethod, Technique, TrayKind, TrayMaterial, Withdrawal,
+    ImpressionClass, Lots, MixMethod, Technique, TrayKind, TrayMaterial, Withdrawal,
 };
 
 /// Identifier of a product record of the ledger, such as `demo-alginate-normal`.
@@ -213,6 +213,8 @@ pub struct Route {
     pub holding: Vec<HoldingSegment>,
     /// The stone.
     pub stone: Stone,
+    /// Lots, where they are written down.
+    pub lots: Lots,
     /// The restoration; none for a study cast.
     pub restoration: Option<Restoration>,
     /// Planned times.

@@ -102,6 +102,7 @@ pub fn silicone_crown() -> Case {
             powder_kg: Fact::Known(0.1),
             water_kg: Fact::Known(0.023),
         },
+        lots: terms::Lots::default(),
         restoration: Some(Restoration {
             fabrication: Fabrication {
                 kind: FabricationKind::Milled,

@@ -1,7 +1,7 @@
 //! Every sensible way to make this copy from what is at hand.
 
 use terms::{
-    Answer, Answers, Fact, HoldingKind, HoldingSegment, Material, Mix, Plan, Route, Situation, TrayKind,
+    Answer, Answers, Fact, HoldingKind, HoldingSegment, Lots, Material, Mix, Plan, Route, Situation, TrayKind,
 };
 
 use super::clinic::{Clinic, Kit, Means, TrayAtHand};
@@ -197,6 +197,10 @@ fn route(view: &View, clinic: &Clinic, kit: &Kit, tray: &TrayAtHand) -> Route {
             tray_after_s: Fact::Unknown,
             remove_after_s: Fact::Unknown,
             ..planned.plan
+        },
+        lots: match kit.is_of(planned) {
+            true => planned.lots.clone(),
+            false => Lots { stone: planned.lots.stone.clone(), ..Lots::default() },
         },
         ..planned.clone()
     }

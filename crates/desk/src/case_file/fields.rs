@@ -12,7 +12,7 @@ use terms::{
 use super::asked::{PATIENT_FIELDS, VISIT_FIELDS};
 pub use super::rules::{Context, Rule};
 use super::{MAX_ENTRIES, quantity};
-use terms::CaseCode;
+use terms::{CaseCode, LotLabel};
 
 /// A table of the case file.
 #[derive(Debug)]
@@ -70,6 +70,8 @@ pub enum Kind {
     },
     /// Identifier of a product record.
     Product,
+    /// A [`LotLabel`].
+    Lot,
     /// `true` or `false`.
     Switch,
     /// `true` alone: a sign that was seen.
@@ -170,6 +172,12 @@ pub const TABLES: &[Table] = &[
         fields: HOLDING,
     },
     Table { path: "route.stone", presence: Presence::Required, about: "The stone mix.", fields: STONE },
+    Table {
+        path: "route.lots",
+        presence: Presence::Optional,
+        about: "The lots that are used, by the labels printed on them; they change no forecast.",
+        fields: LOTS,
+    },
     Table {
         path: "route.restoration",
         presence: Presence::Optional,
@@ -379,6 +387,12 @@ const HOLDING: &[Field] = &[
     ),
 ];
 
+const LOTS: &[Field] = &[
+    field("material", Kind::Lot, Absent::Nothing, "Of the material in the tray."),
+    field("wash", Kind::Lot, Absent::Nothing, "Of the second material."),
+    field("stone", Kind::Lot, Absent::Nothing, "Of the stone."),
+];
+
 const STONE: &[Field] = &[
     word("gypsum", GypsumType::WORDS, Absent::Required, "Type of ISO 6873."),
     field("product", Kind::Product, Absent::Nothing, "Product record; without one the type stands for it."),
@@ -566,6 +580,7 @@ impl Field {
                 format!("text of at most {max_chars} characters on one line")
             }
             Kind::Text { max_chars, lines: true } => format!("text of at most {max_chars} characters"),
+            Kind::Lot => LotLabel::ALLOWED.to_owned(),
             Kind::Product => "lower-case letters, digits and hyphens, such as \"demo-stone-4\"".to_owned(),
             Kind::Switch => "true or false".to_owned(),
             Kind::Sign => "true".to_owned(),

@@ -3,9 +3,9 @@
 use terms::{
     Abutment, Agent, Alloy, Astringent, Baths, CordOrder, Displacement, Exposure, Fabrication,
     FabricationKind, Fact, Fault, Finding, GypsumType, HoldingKind, HoldingSegment, ImpressionClass,
-    Material, Mix, MixMethod, Mobility, Observation, Plan, ProductId, Purpose, Reading, Restoration, Route,
-    Situation, Stamp, Step, Stone, SulcusState, Technique, Tray, TrayKind, TrayMaterial, UndercutPlace,
-    Withdrawal, check_order, check_round,
+    LotLabel, Lots, Material, Mix, MixMethod, Mobility, Observation, Plan, ProductId, Purpose, Reading,
+    Restoration, Route, Situation, Stamp, Step, Stone, SulcusState, Technique, Tray, TrayKind, TrayMaterial,
+    UndercutPlace, Withdrawal, check_order, check_round,
 };
 
 use super::asked;
@@ -155,6 +155,11 @@ fn read_route(sheet: &Sheet) -> Route {
             powder_kg: sheet.number_fact("route.stone.powder"),
             water_kg: sheet.number_fact("route.stone.water"),
         },
+        lots: Lots {
+            material: read_lot(sheet, "material"),
+            wash: read_lot(sheet, "wash"),
+            stone: read_lot(sheet, "stone"),
+        },
         restoration: sheet.has("route.restoration").then(|| read_restoration(sheet)),
         plan: Plan {
             mixing_s: sheet.number_fact("route.plan.mixing"),
@@ -168,6 +173,10 @@ fn read_route(sheet: &Sheet) -> Route {
             second_pour_after_s: sheet.number_fact("route.plan.second_pour_after"),
         },
     }
+}
+
+fn read_lot(sheet: &Sheet, of: &str) -> Option<LotLabel> {
+    sheet.text(&format!("route.lots.{of}")).and_then(|text| LotLabel::new(&text).ok())
 }
 
 fn read_material(sheet: &Sheet, table: &str) -> Material {

@@ -10,7 +10,7 @@ use terms::Tooth;
 use super::fields::{Absent, Field, Kind, Presence, TABLES, Table};
 use super::value::MAX_PRODUCT_CHARS;
 use super::{SCHEMA_VERSION, quantity};
-use terms::CaseCode;
+use terms::{CaseCode, LotLabel};
 
 /// The schema of a case file as a JSON value.
 pub fn schema() -> Value {
@@ -73,6 +73,7 @@ fn field_schema(field: &Field) -> Value {
             let pattern = if lines { TEXT_PATTERN } else { LINE_PATTERN };
             json!({ "type": "string", "maxLength": max_chars, "pattern": pattern })
         }
+        Kind::Lot => json!({ "type": "string", "pattern": LotLabel::PATTERN }),
         Kind::Product => {
             json!({ "type": "string", "pattern": format!("^[a-z0-9-]{{1,{MAX_PRODUCT_CHARS}}}$") })
         }

@@ -7,7 +7,7 @@ use super::fields::{Field, Kind, NOT_APPLICABLE, UNKNOWN};
 use super::moment::{self, Refused};
 use super::nearest::nearest;
 use super::quantity;
-use terms::CaseCode;
+use terms::{CaseCode, LotLabel};
 
 /// Longest product identifier, characters.
 pub const MAX_PRODUCT_CHARS: usize = 64;
@@ -58,6 +58,7 @@ pub fn read(field: &Field, value: &DeValue<'_>) -> Result<Fact<Datum>, Refusal> 
         Kind::Text { max_chars, lines } => {
             text.filter(|text| fits(text, max_chars, lines)).map(|text| Datum::Text(text.to_owned()))
         }
+        Kind::Lot => text.filter(|lot| LotLabel::new(lot).is_ok()).map(|lot| Datum::Text(lot.to_owned())),
         Kind::Product => text.filter(|id| is_product_id(id)).map(|id| Datum::Text(id.to_owned())),
         Kind::Switch | Kind::YesNo => value.as_bool().map(Datum::Flag),
         Kind::Sign => value.as_bool().filter(|seen| *seen).map(Datum::Flag),

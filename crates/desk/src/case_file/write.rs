@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use terms::{Fact, Material, Observation, Reading};
+use terms::{Fact, Lots, Material, Observation, Reading};
 
 use super::asked;
 use super::fields::{Absent, Context, Field, Kind, NOT_APPLICABLE, Presence, TABLES, Table, UNKNOWN};
@@ -269,6 +269,12 @@ fn list_route(case: &Case, put: &mut impl FnMut(&str, Fact<Datum>)) {
     }
     put("route.stone.powder", number(route.stone.powder_kg));
     put("route.stone.water", number(route.stone.water_kg));
+    let Lots { material, wash, stone } = &route.lots;
+    for (of, lot) in [("material", material), ("wash", wash), ("stone", stone)] {
+        if let Some(lot) = lot {
+            put(&format!("route.lots.{of}"), text(lot.as_str()));
+        }
+    }
     if let Some(restoration) = &route.restoration {
         put("route.restoration.fabrication", word(restoration.fabrication.kind.word()));
         put("route.restoration.spacer", number(restoration.fabrication.spacer_m));

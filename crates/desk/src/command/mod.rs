@@ -4,6 +4,7 @@ mod amounts;
 mod keep;
 mod queue;
 mod run;
+mod sheet;
 
 use std::io::Write;
 
@@ -108,6 +109,18 @@ enum Command {
     Keep(keep::Keep),
     /// Which of several impressions to pour first, what is lost in every order, and what would save it.
     Queue(queue::QueueArguments),
+    /// The laboratory sheet: what it is, of what, when, disinfected and kept how, until when to pour, what to look at on receipt.
+    Sheet {
+        /// A case file, the code of a recorded case, `demo`, or `demo/NAME`.
+        #[arg(default_value = "demo")]
+        case: String,
+        /// The present, as for `forecast`.
+        #[arg(long)]
+        at: Option<String>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// What each stated fact of a case moves, and which do not matter here and why.
     Inputs {
         /// A case file, `demo`, or `demo/NAME`.
@@ -194,6 +207,10 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
             amounts::measure(case, &Asked { shelf, json: *json, ..Asked::default() }, machine, out)
         }
         Some(Command::Queue(arguments)) => queue::run(arguments, shelf, machine, zone, out),
+        Some(Command::Sheet { case, at, json }) => {
+            let asked = Asked { shelf, at: at.as_deref(), json: *json, ..Asked::default() };
+            sheet::run(case, &asked, machine, zone, out)
+        }
         Some(Command::Inputs { case, json }) => inputs(case, shelf, *json, machine, out),
         Some(Command::Inspect { case, at, json }) => {
             let asked = Asked { shelf, at: at.as_deref(), json: *json, ..Asked::default() };

@@ -230,6 +230,7 @@ fn value(path: &str, field: &Field, index: usize, choice: &Choice, draw: &mut Dr
             let ids = ["demo-alginate-normal", "demo-silicone-light", "demo-stone-4", "x-1"];
             format!("\"{}\"", draw.one(&ids))
         }
+        Kind::Lot => draw.one(&["\"L-2403\"", "\"24.03/7\""]).to_owned(),
         Kind::YesNo if path == "situation.bleeding" && !choice.dry_gum => "true".to_owned(),
         Kind::Switch | Kind::YesNo => draw.one(&["true", "false"]).to_owned(),
         Kind::Sign => "true".to_owned(),
