@@ -16,8 +16,8 @@ use kernel::capture::entry::{Paste, Push};
 use kernel::capture::{self, Calibration, Capture, Cords, Material, Pressing, Round, Wetness};
 use libm::{cos, exp2, pow};
 use terms::{
-    Abutment, CordOrder, Displacement, Fact, Fault, ImpressionClass, Observation, Purpose, Reading, Route,
-    Situation, SulcusState,
+    Abutment, CordOrder, DieFault, Displacement, Fact, Fault, ImpressionClass, Observation, Purpose, Reading,
+    Route, Situation, SulcusState,
 };
 
 use crate::constants::AccessConstants;
@@ -146,18 +146,28 @@ impl Setting {
         let absent = |fault: Fault| says(fault, false) && !says(fault, true);
         let at_margin =
             [Fault::MarginMissing, Fault::MarginVoid, Fault::Drag, Fault::Tear, Fault::BloodOrFluid];
+        let on_die = |fault: DieFault, present: bool| {
+            observations.iter().any(|observation| match observation.reading {
+                Reading::Die(finding) => finding.fault == fault && finding.present == Fact::Known(present),
+                _ => false,
+            })
+        };
+        // A finish line that can be followed on the die was in the impression.
+        let readable =
+            on_die(DieFault::MarginNotReadable, false) && !on_die(DieFault::MarginNotReadable, true);
+        let not_in_the_impression = on_die(DieFault::MarginNotReadable, true) || on_die(DieFault::Bead, true);
         Some(Setting {
             teeth: teeth(situation),
             bleeding: situation.bleeding,
             cords_leave: route.cords_leave,
             is_sol: route.wash.as_ref().unwrap_or(&route.material).class == ImpressionClass::Agar,
             not_found: NotFound {
-                open: absent(Fault::MarginMissing),
-                filled: absent(Fault::MarginMissing) || absent(Fault::Drag),
-                clean: absent(Fault::MarginVoid) || absent(Fault::BloodOrFluid),
-                whole: absent(Fault::Tear),
+                open: readable || absent(Fault::MarginMissing),
+                filled: readable || absent(Fault::MarginMissing) || absent(Fault::Drag),
+                clean: readable || absent(Fault::MarginVoid) || absent(Fault::BloodOrFluid),
+                whole: readable || absent(Fault::Tear),
             },
-            is_faulty: at_margin.iter().any(|&fault| says(fault, true)),
+            is_faulty: not_in_the_impression || at_margin.iter().any(|&fault| says(fault, true)),
             is_over,
         })
     }

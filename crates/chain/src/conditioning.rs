@@ -3,6 +3,7 @@
 use ledger::{Distribution, Parameters};
 use terms::{Observation, Reading};
 
+use crate::after::After;
 use crate::error::ChainError;
 use crate::keeping::Kept;
 use crate::readings::is_of_a_fact;
@@ -38,13 +39,13 @@ pub fn before_removal(
     timeline: &Timeline,
     parameters: &Parameters,
 ) -> Result<Weights, ChainError> {
-    weights(samples, &[], observations, timeline, |_| None, 0.0, parameters, &[])
+    weights(samples, &[], observations, timeline, |_| None, 0.0, parameters, &[], &After::default())
 }
 
 /// Weights under the readings. A reading is normal about what the sample predicts, with the spread of the instrument.
 ///
 /// `time_index` gives the place of a time since removal among the pour times; `found_nothing` is the chance that the inspection
-/// found nothing in each sample, none where nobody looked.
+/// found nothing in each sample, none where nobody looked; `after` what findings after pouring say.
 ///
 /// # Errors
 /// When the spread of an instrument is missing from the ledger.
@@ -58,12 +59,16 @@ pub fn weights(
     removed_s: f64,
     parameters: &Parameters,
     found_nothing: &[f64],
+    after: &After,
 ) -> Result<Weights, ChainError> {
     let mut log_weights = vec![0.0; samples.len()];
     for (log_weight, chance) in log_weights.iter_mut().zip(found_nothing) {
         *log_weight = log(chance.max(1e-12));
     }
-    let mut used = 0;
+    for (log_weight, likelihood) in log_weights.iter_mut().zip(&after.log_likelihood) {
+        *log_weight += likelihood;
+    }
+    let mut used = after.used;
     let mut furthest: Option<(f64, &'static str)> = None;
     for observation in observations {
         if is_of_a_fact(&observation.reading) {
@@ -122,7 +127,7 @@ fn in_words(reading: &Reading) -> &'static str {
         Reading::MixTemperature(_) => "temperature of the mix",
         Reading::BowlSet => "setting of the rest in the bowl",
         Reading::MassLoss(_) => "mass lost",
-        Reading::Inspection(_) => "inspection",
+        _ => "inspection",
     }
 }
 

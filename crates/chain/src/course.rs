@@ -12,6 +12,7 @@ use terms::{
 };
 
 use crate::access;
+use crate::after::{self, After, Seen};
 use crate::conditioning::{self, Weights};
 use crate::constants::Constants;
 use crate::error::ChainError;
@@ -80,6 +81,8 @@ impl<'a> Premises<'a> {
         let scopes = Scopes::of(route, parameters)?;
         let space = Space::of(situation, route, &scopes, parameters)?;
         let constants = Constants::of(route, &scopes, parameters)?;
+        let has_span = !space.entry(Root::Span).distribution.is_exact();
+        after::check(observations, situation.purpose.has_die(), has_span, constants.repour_casts)?;
         let usual_seat_s = space.entry(Root::SeatTime).distribution.median();
         let timeline = Timeline::of(route, stamps, now, usual_seat_s);
         let margins =
@@ -244,6 +247,8 @@ pub struct Course<'a> {
     pub usable: Vec<f64>,
     /// Whether it serves once its margins are captured.
     pub fits: Vec<f64>,
+    /// A fault was seen on the die, so that no sample serves.
+    faulty_die: bool,
 }
 
 impl<'a> Course<'a> {
@@ -278,6 +283,8 @@ impl<'a> Course<'a> {
         let pour = place(pour_after_s).unwrap_or(0);
         let plan = keeping_plan(premises, setup, &segments, &times_s, &origins, separated_after_pour_s);
         let kept = samples::from_removal(setup, &plan, &samples)?;
+        let sizes = samples::sizes(setup, &samples, &kept, pour, &[])?;
+        let after = after(premises, setup, &samples, &kept, &sizes, place(again_s))?;
         let weights = conditioning::weights(
             &samples,
             &kept,
@@ -287,14 +294,18 @@ impl<'a> Course<'a> {
             origins.removed_s,
             parameters,
             &access::found_nothing(setup, &samples)?,
+            &after,
         )?;
-        let sizes = samples::sizes(setup, &samples, &kept, pour, &[])?;
         let margins: Vec<f64> =
             sizes.iter().map(|sizes| judge::margin(setup.purpose, sizes, limits)).collect();
         let judged = |ideal: &[Link]| -> Vec<f64> {
             kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, ideal)).collect()
         };
-        let (usable, fits) = (judged(&[]), judged(&[Link::Access]));
+        let (mut usable, fits) = (judged(&[]), judged(&[Link::Access]));
+        let faulty_die = !after.die_faults.is_empty();
+        if faulty_die {
+            usable.fill(0.0);
+        }
         Ok(Course {
             samples,
             origins,
@@ -309,6 +320,7 @@ impl<'a> Course<'a> {
             margins,
             usable,
             fits,
+            faulty_die,
         })
     }
 
@@ -336,8 +348,12 @@ impl<'a> Course<'a> {
         let sizes = samples::sizes(setup, &samples, &kept, 0, &[])?;
         let margins: Vec<f64> =
             sizes.iter().map(|sizes| judge::margin(setup.purpose, sizes, premises.limits)).collect();
-        let usable =
-            kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, &[])).collect();
+        let serves = if self.faulty_die { 0.0 } else { 1.0 };
+        let usable = kept
+            .iter()
+            .zip(&margins)
+            .map(|(kept, margin)| serves * judge::usable(kept, *margin, &[]))
+            .collect();
         Ok(Judged { margins, usable })
     }
 
@@ -361,6 +377,33 @@ impl<'a> Course<'a> {
         let values: Vec<f64> = self.kept.iter().map(value).collect();
         mean(&values, &self.weights.values)
     }
+}
+
+/// What findings after pouring say of the samples.
+fn after(
+    premises: &Premises,
+    setup: &Setup,
+    samples: &[Sample],
+    kept: &[Kept],
+    sizes: &[Sizes],
+    again: Option<usize>,
+) -> Result<After, ChainError> {
+    let compared = |seen: &Observation| matches!(seen.reading, Reading::PourDifference(_));
+    let second = match again {
+        Some(place) if premises.observations.iter().any(compared) => {
+            Some(second_pour::dies(setup, samples, kept, place)?)
+        }
+        _ => None,
+    };
+    let seen: Vec<Seen> = sizes
+        .iter()
+        .enumerate()
+        .map(|(index, first)| Seen {
+            sizes: first,
+            second_minus_first_m: second.as_ref().map(|dies| dies[index].diameter_m - first.diameter_m),
+        })
+        .collect();
+    after::after(premises.observations, &seen, premises.parameters)
 }
 
 /// Samples run again with other numbers.

@@ -9,6 +9,7 @@
 //! `report`.
 
 mod access;
+mod after;
 mod agar;
 mod budget;
 mod conditioning;
@@ -44,6 +45,7 @@ pub mod timing;
 pub mod windows;
 
 pub use access::{Buy, Margins, ToothMargin};
+pub use after::signs;
 pub use constants::Constants;
 pub use error::ChainError;
 pub use forecast::forecast;

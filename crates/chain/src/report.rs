@@ -1,6 +1,6 @@
 //! What a forecast says. Plain data: pages, prints and `--json` are views of it.
 
-use terms::{Action, ClockOrigin, Fault, Grade, Instant, Link};
+use terms::{Action, ClockOrigin, DieFault, Fault, Grade, Instant, Link};
 
 use crate::access::Margins;
 use crate::samples::Effort;
@@ -98,6 +98,8 @@ pub struct Verdict {
     pub weak_share: f64,
     /// Faults found on inspection.
     pub faults: Vec<Fault>,
+    /// Faults found on the die.
+    pub die_faults: Vec<DieFault>,
 }
 
 /// A number with its interval and what it rests on.

@@ -13,7 +13,7 @@ use crate::keeping::Kept;
 use crate::report::{Note, SecondPour};
 use crate::samples::{Sample, Setup};
 use crate::scopes::Scopes;
-use crate::size::{self, How};
+use crate::size::{self, How, Sizes};
 use crate::speech::span;
 use crate::statistics::{Interval, mean};
 
@@ -107,18 +107,34 @@ pub fn second_pour(
     let Some(place) = place else {
         return Ok(SecondPour { after_removal_s: None, usable: None, diameter_m: None, notes });
     };
-    let how = How { purpose: setup.purpose, second: setup.manner.second, first_cast: false };
-    let mut diameters = Vec::with_capacity(samples.len());
-    let mut usable = Vec::with_capacity(samples.len());
-    for (sample, kept) in samples.iter().zip(kept) {
-        let sizes = size::sizes(&sample.draw, &how, &kept.form, &kept.moulds[place], &kept.stone, &[])?;
-        diameters.push(sizes.diameter_m);
-        usable.push(judge::usable(kept, judge::margin(setup.purpose, &sizes, limits), &[]));
-    }
+    let dies = dies(setup, samples, kept, place)?;
+    let diameters: Vec<f64> = dies.iter().map(|sizes| sizes.diameter_m).collect();
+    let usable: Vec<f64> = dies
+        .iter()
+        .zip(kept)
+        .map(|(sizes, kept)| judge::usable(kept, judge::margin(setup.purpose, sizes, limits), &[]))
+        .collect();
     Ok(SecondPour {
         after_removal_s: Some(at_s),
         usable: Some(mean(&usable, weights)),
         diameter_m: Interval::of(&diameters, weights),
         notes,
     })
+}
+
+/// The sizes of a second die, poured at place `place` of the holding times.
+///
+/// # Errors
+/// The first sample that a kernel refuses.
+pub fn dies(
+    setup: &Setup,
+    samples: &[Sample],
+    kept: &[Kept],
+    place: usize,
+) -> Result<Vec<Sizes>, ChainError> {
+    let how = How { purpose: setup.purpose, second: setup.manner.second, first_cast: false };
+    let one = |(sample, kept): (&Sample, &Kept)| {
+        size::sizes(&sample.draw, &how, &kept.form, &kept.moulds[place], &kept.stone, &[])
+    };
+    samples.iter().zip(kept).map(one).collect()
 }

@@ -6,6 +6,7 @@ use terms::{
 };
 
 use crate::access::Margins;
+use crate::after::{die_faults, signs};
 use crate::contact::Contact;
 use crate::report::{Ask, Conditioning, Contribution, LimitResult, Quantity, Verdict, VerdictWord};
 use crate::space::Standing;
@@ -124,6 +125,28 @@ impl Facts<'_> {
                 ),
             );
         }
+        let signs = signs(self.observations);
+        if !signs.is_empty() {
+            if word == VerdictWord::Likely {
+                word = VerdictWord::CannotTell;
+            }
+            reasons.insert(
+                0,
+                format!("found after pouring: {}. A plain sign outweighs the figures", signs.join(", ")),
+            );
+        }
+        let die_faults = die_faults(self.observations);
+        if !die_faults.is_empty() {
+            word = VerdictWord::Unlikely;
+            let list: Vec<&str> = die_faults.iter().map(|fault| fault.word()).collect();
+            let then = match die_faults.iter().all(|fault| fault.is_of_stone()) {
+                true => {
+                    "The stone is at fault: where the material bears a second pour the impression may still serve"
+                }
+                false => "The impression did not have it: another pour brings the same",
+            };
+            reasons.insert(0, format!("found on the die: {}. {then}.", list.join(", ")));
+        }
         if self.shares.water_suffices < 0.5 {
             reasons.push(
                 "the stone has less water than its powder needs to hydrate (18.6 g per 100 g): it will stay weak and \
@@ -201,7 +224,7 @@ impl Facts<'_> {
             ));
         }
         let Chances { usable, captured, fits } = chances;
-        Verdict { word, usable, captured, fits, reasons, mainly_assumed, weak_share, faults }
+        Verdict { word, usable, captured, fits, reasons, mainly_assumed, weak_share, faults, die_faults }
     }
 
     /// Everything that takes *likely* away.

@@ -7,6 +7,7 @@ pub mod amounts;
 pub mod cautions;
 pub mod inspection;
 pub mod pour_order;
+pub mod result;
 pub mod routes;
 pub mod sheet;
 mod view;

@@ -13,6 +13,7 @@ pub mod inspection_page;
 pub mod lines;
 pub mod load;
 pub mod queue_page;
+pub mod result_page;
 pub mod routes_page;
 pub mod run_page;
 pub mod running;

@@ -40,6 +40,7 @@ pub const DEMO: &[(&str, &str)] = &[
     ("alginate-crown", include_str!("../../../data/demo/alginate-crown.toml")),
     ("two-pours", include_str!("../../../data/demo/two-pours.toml")),
     ("wet-stone", include_str!("../../../data/demo/wet-stone.toml")),
+    ("after-pour", include_str!("../../../data/demo/after-pour.toml")),
     ("long-label", include_str!("../../../data/demo/long-label.toml")),
 ];
 

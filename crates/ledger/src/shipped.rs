@@ -6,6 +6,7 @@ use crate::snapshot::{LedgerError, Parameters};
 pub const FILES: &[(&str, &str)] = &[
     ("access-and-removal.toml", include_str!("../../../data/access-and-removal.toml")),
     ("addition-silicone.toml", include_str!("../../../data/addition-silicone.toml")),
+    ("after.toml", include_str!("../../../data/after.toml")),
     ("agar.toml", include_str!("../../../data/agar.toml")),
     ("amounts.toml", include_str!("../../../data/amounts.toml")),
     ("alginate.toml", include_str!("../../../data/alginate.toml")),

@@ -1,7 +1,7 @@
 //! What really happened, and what was seen.
 
 use crate::ranges::{self, Invalid};
-use crate::{Fact, Fault, Instant, Step};
+use crate::{DieFault, Fact, Fault, IndexFit, Instant, Step, TryInSign};
 
 /// The recorded moment of a step.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -41,6 +41,51 @@ pub enum Reading {
     MassLoss(f64),
     /// One line of the inspection after removal.
     Inspection(Finding),
+    /// One line of the inspection of the die.
+    Die(DieFinding),
+    /// Width of the second die minus that of the first at the same place, m.
+    PourDifference(f64),
+    /// A rigid index made in the mouth, tried on the cast.
+    SpanIndex(IndexFit),
+    /// Thickness of a fit-check film at the margin, m.
+    MarginFilm(f64),
+    /// Thickness of a fit-check film at the walls, m.
+    WallFilm(f64),
+    /// One sign at try-in.
+    TryIn(TryInFinding),
+}
+
+/// One line of the inspection of a die.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct DieFinding {
+    /// What was looked for.
+    pub fault: DieFault,
+    /// Whether it is there.
+    pub present: Fact<bool>,
+}
+
+/// One sign at try-in.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct TryInFinding {
+    /// The sign.
+    pub sign: TryInSign,
+    /// Whether it is there.
+    pub present: Fact<bool>,
+}
+
+impl Reading {
+    /// Whether it is found after the stone was poured.
+    pub fn is_after_pouring(&self) -> bool {
+        matches!(
+            self,
+            Reading::Die(_)
+                | Reading::PourDifference(_)
+                | Reading::SpanIndex(_)
+                | Reading::MarginFilm(_)
+                | Reading::WallFilm(_)
+                | Reading::TryIn(_)
+        )
+    }
 }
 
 /// One line of an inspection.
@@ -65,7 +110,13 @@ impl Observation {
             Reading::ToothTemperature(k) => ranges::TOOTH_TEMPERATURE.check(field, k),
             Reading::MixTemperature(k) => ranges::WATER_TEMPERATURE.check(field, k),
             Reading::MassLoss(share) => ranges::MASS_LOSS.check(field, share),
-            Reading::BowlSet | Reading::Inspection(_) => Ok(()),
+            Reading::MarginFilm(m) | Reading::WallFilm(m) => ranges::FIT_FILM.check(field, m),
+            Reading::PourDifference(m) => ranges::POUR_DIFFERENCE.check(field, m),
+            Reading::BowlSet
+            | Reading::Inspection(_)
+            | Reading::Die(_)
+            | Reading::SpanIndex(_)
+            | Reading::TryIn(_) => Ok(()),
         }
     }
 }

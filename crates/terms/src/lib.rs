@@ -22,7 +22,7 @@ pub use abutment::{Abutment, MAX_ABUTMENTS, Tooth};
 pub use answers::{Answer, AnswerKind, Answers, Question, patient, visit};
 pub use code::{CaseCode, NotACode};
 pub use fact::Fact;
-pub use history::{Finding, Observation, Reading, Stamp, check_order};
+pub use history::{DieFinding, Finding, Observation, Reading, Stamp, TryInFinding, check_order};
 pub use instant::Instant;
 pub use lot::{LotLabel, Lots, NotALot};
 pub use questions::{PATIENT, VISIT};
@@ -34,8 +34,8 @@ pub use route::{
 pub use situation::Situation;
 pub use vocabulary::{
     Action, Agent, Alloy, Anticoagulant, Astringent, Bound, CardiacDevice, ClockOrigin, Contaminant, Control,
-    CordOrder, Counted, Dilution, DisinfectionMethod, Displacement, Electrode, Exposure, FabricationKind,
-    Fault, Gagging, Grade, GumHealth, GumType, GypsumType, HoldingKind, ImpressionClass, InsulinPump, Link,
-    MixMethod, Mobility, Purpose, Step, SulcusState, Technique, TrayKind, TrayMaterial, UndercutPlace,
-    Withdrawal,
+    CordOrder, Counted, DieFault, Dilution, DisinfectionMethod, Displacement, Electrode, Exposure,
+    FabricationKind, Fault, Gagging, Grade, GumHealth, GumType, GypsumType, HoldingKind, ImpressionClass,
+    IndexFit, InsulinPump, Link, MixMethod, Mobility, Purpose, Step, SulcusState, Technique, TrayKind,
+    TrayMaterial, TryInSign, UndercutPlace, Withdrawal,
 };

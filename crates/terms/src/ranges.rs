@@ -296,6 +296,10 @@ pub const SEAT_AFTER: Range = Range::new(10.0, 600.0, Unit::Second);
 pub const REMOVE_AFTER: Range = Range::new(10.0, 1800.0, Unit::Second);
 /// One holding segment.
 pub const HOLD_DURATION: Range = Range::new(0.0, 14.0 * 86_400.0, Unit::Day);
+/// Thickness of a fit-check film.
+pub const FIT_FILM: Range = Range::new(0.0, 2e-3, Unit::Micrometre);
+/// Width of a second die minus that of the first.
+pub const POUR_DIFFERENCE: Range = Range::new(-0.5e-3, 0.5e-3, Unit::Micrometre);
 /// From pouring to separation.
 pub const SEPARATE_AFTER: Range = Range::new(600.0, 172_800.0, Unit::Minute);
 /// Limits of the fit that a case may set for itself.

@@ -4,15 +4,15 @@
 
 use terms::ranges::{self, Range};
 use terms::{
-    Agent, Alloy, Astringent, CordOrder, Displacement, Exposure, FabricationKind, Fault, GypsumType,
-    HoldingKind, ImpressionClass, MAX_ABUTMENTS, MixMethod, Mobility, Purpose, Step, SulcusState, Technique,
-    Tooth, TrayKind, TrayMaterial, UndercutPlace, Unit, Withdrawal,
+    Agent, Alloy, Astringent, CaseCode, CordOrder, DieFault, Displacement, Exposure, FabricationKind, Fault,
+    GypsumType, HoldingKind, ImpressionClass, IndexFit, LotLabel, MAX_ABUTMENTS, MixMethod, Mobility,
+    Purpose, Step, SulcusState, Technique, Tooth, TrayKind, TrayMaterial, TryInSign, UndercutPlace, Unit,
+    Withdrawal,
 };
 
 use super::asked::{PATIENT_FIELDS, VISIT_FIELDS};
 pub use super::rules::{Context, Rule};
 use super::{MAX_ENTRIES, quantity};
-use terms::{CaseCode, LotLabel};
 
 /// A table of the case file.
 #[derive(Debug)]
@@ -491,6 +491,34 @@ const OBSERVATION: &[Field] = &[
     ),
     word("fault", Fault::WORDS, Absent::OneOfThese, "What the inspection looked for."),
     field("present", Kind::YesNo, Absent::With("fault"), "Whether that fault is there."),
+    word("die_fault", DieFault::WORDS, Absent::OneOfThese, "What was looked for on the die."),
+    field("on_die", Kind::YesNo, Absent::With("die_fault"), "Whether that fault is on the die."),
+    quantity(
+        "pour_difference",
+        ranges::POUR_DIFFERENCE,
+        Absent::OneOfThese,
+        "Width of the second die minus that of the first at the same place.",
+    ),
+    word(
+        "span_index",
+        IndexFit::WORDS,
+        Absent::OneOfThese,
+        "How a rigid index made in the mouth goes onto the cast.",
+    ),
+    quantity(
+        "margin_film",
+        ranges::FIT_FILM,
+        Absent::OneOfThese,
+        "Thickness of a fit-check film at the margin.",
+    ),
+    quantity(
+        "wall_film",
+        ranges::FIT_FILM,
+        Absent::OneOfThese,
+        "Thickness of a fit-check film at the walls.",
+    ),
+    word("try_in", TryInSign::WORDS, Absent::OneOfThese, "A sign that was looked for at try-in."),
+    field("felt", Kind::YesNo, Absent::With("try_in"), "Whether that sign is there."),
 ];
 
 const LIMITS: &[Field] = &[

@@ -1,11 +1,12 @@
 //! From the checked fields to a case, and the rules that hold between fields.
 
 use terms::{
-    Abutment, Agent, Alloy, Astringent, Baths, CordOrder, Displacement, Exposure, Fabrication,
-    FabricationKind, Fact, Fault, Finding, GypsumType, HoldingKind, HoldingSegment, ImpressionClass,
-    LotLabel, Lots, Material, Mix, MixMethod, Mobility, Observation, Plan, ProductId, Purpose, Reading,
-    Restoration, Route, Situation, Stamp, Step, Stone, SulcusState, Technique, Tray, TrayKind, TrayMaterial,
-    UndercutPlace, Withdrawal, check_order, check_round,
+    Abutment, Agent, Alloy, Astringent, Baths, CordOrder, DieFault, DieFinding, Displacement, Exposure,
+    Fabrication, FabricationKind, Fact, Fault, Finding, GypsumType, HoldingKind, HoldingSegment,
+    ImpressionClass, IndexFit, LotLabel, Lots, Material, Mix, MixMethod, Mobility, Observation, Plan,
+    ProductId, Purpose, Reading, Restoration, Route, Situation, Stamp, Step, Stone, SulcusState, Technique,
+    Tray, TrayKind, TrayMaterial, TryInFinding, TryInSign, UndercutPlace, Withdrawal, check_order,
+    check_round,
 };
 
 use super::asked;
@@ -260,6 +261,14 @@ fn read_reading(sheet: &Sheet, index: usize) -> Option<Reading> {
         let fault = sheet.word(&path("fault"), Fault::from_word)?;
         Some(Reading::Inspection(Finding { fault, present: sheet.flag_fact(&path("present")) }))
     };
+    let on_die = || {
+        let fault = sheet.word(&path("die_fault"), DieFault::from_word)?;
+        Some(Reading::Die(DieFinding { fault, present: sheet.flag_fact(&path("on_die")) }))
+    };
+    let at_try_in = || {
+        let sign = sheet.word(&path("try_in"), TryInSign::from_word)?;
+        Some(Reading::TryIn(TryInFinding { sign, present: sheet.flag_fact(&path("felt")) }))
+    };
     number("room_temperature")
         .map(Reading::RoomTemperature)
         .or_else(|| number("room_humidity").map(Reading::RoomHumidity))
@@ -268,7 +277,13 @@ fn read_reading(sheet: &Sheet, index: usize) -> Option<Reading> {
         .or_else(|| number("mix_temperature").map(Reading::MixTemperature))
         .or_else(|| number("mass_loss").map(Reading::MassLoss))
         .or_else(|| sheet.flag(&path("bowl_set")).map(|_| Reading::BowlSet))
+        .or_else(|| number("pour_difference").map(Reading::PourDifference))
+        .or_else(|| number("margin_film").map(Reading::MarginFilm))
+        .or_else(|| number("wall_film").map(Reading::WallFilm))
+        .or_else(|| sheet.word(&path("span_index"), IndexFit::from_word).map(Reading::SpanIndex))
         .or_else(finding)
+        .or_else(on_die)
+        .or_else(at_try_in)
 }
 
 /// `Situation::validate` stops at the first problem, so the tooth it names is forgotten in a copy and the copy asked again.

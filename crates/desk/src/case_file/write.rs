@@ -314,6 +314,18 @@ fn list_observation(observation: &Observation, table: &str, put: &mut impl FnMut
         Reading::MixTemperature(k) => reading("mix_temperature", Datum::Number(k)),
         Reading::BowlSet => reading("bowl_set", Datum::Flag(true)),
         Reading::MassLoss(share) => reading("mass_loss", Datum::Number(share)),
+        Reading::PourDifference(m) => reading("pour_difference", Datum::Number(m)),
+        Reading::MarginFilm(m) => reading("margin_film", Datum::Number(m)),
+        Reading::WallFilm(m) => reading("wall_film", Datum::Number(m)),
+        Reading::SpanIndex(fit) => reading("span_index", Datum::Word(fit.word())),
+        Reading::Die(finding) => {
+            reading("die_fault", Datum::Word(finding.fault.word()));
+            put(&format!("{table}.on_die"), fact(finding.present, Datum::Flag));
+        }
+        Reading::TryIn(finding) => {
+            reading("try_in", Datum::Word(finding.sign.word()));
+            put(&format!("{table}.felt"), fact(finding.present, Datum::Flag));
+        }
         Reading::Inspection(finding) => {
             reading("fault", Datum::Word(finding.fault.word()));
             put(&format!("{table}.present"), fact(finding.present, Datum::Flag));

@@ -3,6 +3,7 @@
 mod amounts;
 mod keep;
 mod queue;
+mod result;
 mod run;
 mod sheet;
 
@@ -121,6 +122,18 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// After pouring: what was found on die and margin, between pours, on an index, a film, at try-in, and what it does to the chance.
+    Result {
+        /// A case file, the code of a recorded case, `demo`, or `demo/NAME`.
+        #[arg(default_value = "demo/after-pour")]
+        case: String,
+        /// The present, as for `forecast`.
+        #[arg(long)]
+        at: Option<String>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// What each stated fact of a case moves, and which do not matter here and why.
     Inputs {
         /// A case file, `demo`, or `demo/NAME`.
@@ -207,6 +220,10 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
             amounts::measure(case, &Asked { shelf, json: *json, ..Asked::default() }, machine, out)
         }
         Some(Command::Queue(arguments)) => queue::run(arguments, shelf, machine, zone, out),
+        Some(Command::Result { case, at, json }) => {
+            let asked = Asked { shelf, at: at.as_deref(), json: *json, ..Asked::default() };
+            result::run(case, &asked, machine, out)
+        }
         Some(Command::Sheet { case, at, json }) => {
             let asked = Asked { shelf, at: at.as_deref(), json: *json, ..Asked::default() };
             sheet::run(case, &asked, machine, zone, out)

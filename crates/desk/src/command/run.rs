@@ -13,7 +13,7 @@ use crossterm::{cursor, event, execute, queue, terminal};
 use jiff::tz::TimeZone;
 use records::sqlite::SqliteStore;
 use records::{Entry, Line, Moment, Seal};
-use terms::{Fact, Reading};
+use terms::{DieFinding, Fact, Finding, Reading, TryInFinding};
 use tokio::runtime::Runtime;
 
 use crate::lines::paragraph;
@@ -203,12 +203,22 @@ fn read_in_words(reading: &Reading) -> String {
         Reading::MixTemperature(k) => celsius("mix", k),
         Reading::RoomHumidity(share) => format!("humidity {:.0} %", 100.0 * share),
         Reading::MassLoss(share) => format!("mass lost {:.1} %", 100.0 * share),
+        Reading::MarginFilm(m) => format!("film at the margin {:.0} µm", m * 1e6),
+        Reading::WallFilm(m) => format!("film at the walls {:.0} µm", m * 1e6),
+        Reading::PourDifference(m) => format!("second die {:+.0} µm", m * 1e6),
+        Reading::SpanIndex(fit) => format!("span index: {fit}"),
+        Reading::Die(DieFinding { fault, present }) => seen("on the die", fault.word(), present),
+        Reading::TryIn(TryInFinding { sign, present }) => seen("at try-in", sign.word(), present),
         Reading::BowlSet => "the rest in the bowl has set".to_owned(),
-        Reading::Inspection(finding) => match finding.present {
-            Fact::Known(true) => format!("found: {}", finding.fault),
-            Fact::Known(false) => format!("looked for and not found: {}", finding.fault),
-            _ => format!("not known: {}", finding.fault),
-        },
+        Reading::Inspection(Finding { fault, present }) => seen("on inspection", fault.word(), present),
+    }
+}
+
+fn seen(place: &str, what: &str, present: Fact<bool>) -> String {
+    match present {
+        Fact::Known(true) => format!("{place}: {what}"),
+        Fact::Known(false) => format!("{place}: looked for and not there: {what}"),
+        _ => format!("{place}: not known: {what}"),
     }
 }
 

@@ -1,7 +1,10 @@
 //! What is typed while a case runs, as deeds.
 
 use records::Moved;
-use terms::{Counted, Fact, Fault, Finding, Range, Reading, Step, ranges};
+use terms::{
+    Counted, DieFault, DieFinding, Fact, Fault, Finding, IndexFit, Range, Reading, Step, TryInFinding,
+    TryInSign, ranges,
+};
 
 use super::deed::Deed;
 use crate::case_file::quantity_text;
@@ -16,6 +19,11 @@ pub const GRAMMAR: &[(&str, &str)] = &[
         "a reading: water, room, tooth or mix with a temperature, humidity 45 %, mass lost 0.5 %, bowl set",
     ),
     ("found FAULT", "seen on inspection; not found FAULT when it was looked for and is not there"),
+    ("die FAULT", "on the die under magnification; die no FAULT when it was looked for and is not there"),
+    ("second die -12 µm", "width of the second die minus that of the first"),
+    ("index seats", "a rigid index made in the mouth, on the cast: seats, rocks, does not seat"),
+    ("film margin 60 µm", "a fit-check film, at the margin or at the walls"),
+    ("felt SIGN", "at try-in; not felt SIGN when it was looked for and is not there"),
     ("cords in 2", "cords, deep cords or fragments, in or out"),
     ("overrule RULE because REASON", "a caution or an end of a window is overruled"),
     ("measured WHAT 7.12 mm", "something else is measured"),
@@ -77,6 +85,22 @@ pub fn typed(line: &str) -> Result<Typed, NotUnderstood> {
         "mass" => read(line, rest.trim_start_matches("lost").trim(), &ranges::MASS_LOSS, Reading::MassLoss)?,
         "bowl" if rest == "set" => Deed::Observe { reading: Reading::BowlSet, earlier_ms: 0 },
         "found" => found(line, rest, true)?,
+        "die" => on_die(line, rest)?,
+        "index" => match IndexFit::from_word(rest) {
+            Some(fit) => Deed::Observe { reading: Reading::SpanIndex(fit), earlier_ms: 0 },
+            None => return not(format!("index, and one of: {}", IndexFit::WORDS.join(", "))),
+        },
+        "film" => match rest.split_once(' ') {
+            Some(("margin", read_m)) => read(line, read_m, &ranges::FIT_FILM, Reading::MarginFilm)?,
+            Some(("wall" | "walls", read_m)) => read(line, read_m, &ranges::FIT_FILM, Reading::WallFilm)?,
+            _ => return not("film margin 60 µm, or film walls 80 µm".to_owned()),
+        },
+        "second" => {
+            let read_m = rest.trim_start_matches("die").trim();
+            read(line, read_m, &ranges::POUR_DIFFERENCE, Reading::PourDifference)?
+        }
+        "felt" => felt(line, rest, true)?,
+        "not" if rest.starts_with("felt") => felt(line, rest.trim_start_matches("felt").trim(), false)?,
         "not" if rest.starts_with("found") => found(line, rest.trim_start_matches("found").trim(), false)?,
         "cord" | "cords" => count(line, Counted::Cord, rest)?,
         "fragment" | "fragments" => count(line, Counted::Fragment, rest)?,
@@ -164,6 +188,36 @@ fn found(line: &str, text: &str, present: bool) -> Result<Deed, NotUnderstood> {
         None => Err(NotUnderstood {
             given: line.to_owned(),
             allowed: format!("a fault: {}", Fault::WORDS.join(", ")),
+        }),
+    }
+}
+
+fn on_die(line: &str, text: &str) -> Result<Deed, NotUnderstood> {
+    let (present, word) = match text.strip_prefix("no ") {
+        Some(word) => (false, word.trim()),
+        None => (true, text),
+    };
+    match DieFault::from_word(word) {
+        Some(fault) => {
+            let finding = DieFinding { fault, present: Fact::Known(present) };
+            Ok(Deed::Observe { reading: Reading::Die(finding), earlier_ms: 0 })
+        }
+        None => Err(NotUnderstood {
+            given: line.to_owned(),
+            allowed: format!("die, or die no, and one of: {}", DieFault::WORDS.join(", ")),
+        }),
+    }
+}
+
+fn felt(line: &str, text: &str, present: bool) -> Result<Deed, NotUnderstood> {
+    match TryInSign::from_word(text) {
+        Some(sign) => {
+            let finding = TryInFinding { sign, present: Fact::Known(present) };
+            Ok(Deed::Observe { reading: Reading::TryIn(finding), earlier_ms: 0 })
+        }
+        None => Err(NotUnderstood {
+            given: line.to_owned(),
+            allowed: format!("felt, or not felt, and one of: {}", TryInSign::WORDS.join(", ")),
         }),
     }
 }
@@ -266,6 +320,18 @@ mod tests {
                 recall: Some("Monday 9:00".to_owned())
             }
         );
+        assert_eq!(
+            deed("film margin 60"),
+            Deed::Observe { reading: Reading::MarginFilm(60.0 * 1e-6), earlier_ms: 0 }
+        );
+        let Deed::Observe { reading: Reading::Die(finding), .. } = deed("die no chipped margin") else {
+            panic!()
+        };
+        assert_eq!((finding.fault, finding.present), (DieFault::Chip, Fact::Known(false)));
+        let Deed::Observe { reading: Reading::TryIn(finding), .. } = deed("felt open margin") else {
+            panic!()
+        };
+        assert_eq!((finding.sign, finding.present), (TryInSign::OpenMargin, Fact::Known(true)));
         assert_eq!(typed("").unwrap(), Typed::Show);
     }
 
