@@ -230,6 +230,28 @@ fn counts_skips_and_overrules_stay_in_sight() {
     });
 }
 
+/// What is still in when the tray is out is a stop of the rulebook; before that it is a count.
+#[test]
+fn a_cord_that_is_still_in_becomes_a_stop_when_the_tray_is_out() {
+    let folder = tempfile::tempdir().unwrap();
+    run(async {
+        let (store, mut session) = begun(folder.path(), "crown-silicone").await;
+        let count = |moved, number| Deed::Count { item: Counted::Cord, moved, number };
+        act(&mut session, &store, 1.0, count(Moved::In, 2)).await;
+        act(&mut session, &store, 2.0, count(Moved::Out, 1)).await;
+        let missed = "Fewer cords have come out";
+        act(&mut session, &store, 3.0, stamp()).await;
+        act(&mut session, &store, 70.0, stamp()).await;
+        assert!(!says(&seen(&session, 71.0), Level::Late, missed));
+        act(&mut session, &store, 430.0, stamp()).await;
+        let out = seen(&session, 431.0);
+        assert!(says(&out, Level::Late, missed), "{:?}", out.alerts);
+        assert!(says(&out, Level::Warn, "look at it before anything else"));
+        act(&mut session, &store, 440.0, count(Moved::Out, 1)).await;
+        assert!(!says(&seen(&session, 441.0), Level::Late, missed));
+    });
+}
+
 /// Two screens on one case: each sees what the other did, and a stamp pressed on both counts once.
 #[test]
 fn two_screens_share_a_case() {

@@ -212,7 +212,7 @@ fn a_full_disk_says_so_and_loses_nothing() {
         eprintln!("NOT RUN: no file system can be mounted here: {}", String::from_utf8_lossy(&out.stderr));
         return;
     }
-    let last = said.lines().filter_map(acknowledged).last().unwrap();
+    let last = said.lines().filter_map(acknowledged).next_back().unwrap();
     let refused = said.lines().find(|line| line.starts_with("refused")).unwrap_or_else(|| panic!("{said}"));
     assert!(refused.contains("the disk is full; what was acknowledged before is kept"), "{refused}");
     assert!(last > 20, "{last}");

@@ -7,6 +7,7 @@ mod abutment;
 mod answers;
 mod code;
 mod fact;
+mod found;
 mod history;
 mod instant;
 mod lot;
@@ -22,6 +23,7 @@ pub use abutment::{Abutment, MAX_ABUTMENTS, Tooth};
 pub use answers::{Answer, AnswerKind, Answers, Question, patient, visit};
 pub use code::{CaseCode, NotACode};
 pub use fact::Fact;
+pub use found::{Counted, DieFault, IndexFit, TryInSign};
 pub use history::{DieFinding, Finding, Observation, Reading, Stamp, TryInFinding, check_order};
 pub use instant::Instant;
 pub use lot::{LotLabel, Lots, NotALot};
@@ -34,8 +36,8 @@ pub use route::{
 pub use situation::Situation;
 pub use vocabulary::{
     Action, Agent, Alloy, Anticoagulant, Astringent, Bound, CardiacDevice, ClockOrigin, Contaminant, Control,
-    CordOrder, Counted, DieFault, Dilution, DisinfectionMethod, Displacement, Electrode, Exposure,
-    FabricationKind, Fault, Gagging, Grade, GumHealth, GumType, GypsumType, HoldingKind, ImpressionClass,
-    IndexFit, InsulinPump, Link, MixMethod, Mobility, Purpose, Step, SulcusState, Technique, TrayKind,
-    TrayMaterial, TryInSign, UndercutPlace, Withdrawal,
+    CordOrder, Dilution, DisinfectionMethod, Displacement, Electrode, Exposure, FabricationKind, Fault,
+    Gagging, Grade, GumHealth, GumType, GypsumType, HoldingKind, ImpressionClass, InsulinPump, Link,
+    MixMethod, Mobility, Purpose, Step, SulcusState, Technique, TrayKind, TrayMaterial, UndercutPlace,
+    Withdrawal,
 };

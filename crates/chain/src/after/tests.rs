@@ -33,14 +33,15 @@ fn weights(sizes: &[Sizes], readings: &[Reading]) -> Vec<f64> {
     let seen: Vec<Seen> = sizes.iter().map(|sizes| Seen { sizes, second_minus_first_m: None }).collect();
     let after = after(&observations, &seen, &parameters).unwrap();
     assert_eq!(after.used, readings.len());
-    after.log_likelihood.iter().map(|log| log.exp()).collect()
+    after.log_likelihood.iter().map(|log| libm::exp(*log)).collect()
 }
 
 fn moments(sizes: &[Sizes], weights: &[f64]) -> (f64, f64) {
     let total: f64 = weights.iter().sum();
     let mean = sizes.iter().zip(weights).map(|(s, w)| s.opening_m * w).sum::<f64>() / total;
     let square =
-        sizes.iter().zip(weights).map(|(s, w)| (s.opening_m - mean).powi(2) * w).sum::<f64>() / total;
+        sizes.iter().zip(weights).map(|(s, w)| (s.opening_m - mean) * (s.opening_m - mean) * w).sum::<f64>()
+            / total;
     (mean, square.sqrt())
 }
 

@@ -4,14 +4,14 @@
 
 use terms::ranges::{self, Range};
 use terms::{
-    Agent, Alloy, Astringent, CaseCode, CordOrder, DieFault, Displacement, Exposure, FabricationKind, Fault,
-    GypsumType, HoldingKind, ImpressionClass, IndexFit, LotLabel, MAX_ABUTMENTS, MixMethod, Mobility,
-    Purpose, Step, SulcusState, Technique, Tooth, TrayKind, TrayMaterial, TryInSign, UndercutPlace, Unit,
-    Withdrawal,
+    Agent, Alloy, Astringent, CaseCode, CordOrder, Displacement, Exposure, FabricationKind, GypsumType,
+    HoldingKind, ImpressionClass, LotLabel, MAX_ABUTMENTS, MixMethod, Mobility, Purpose, SulcusState,
+    Technique, Tooth, TrayKind, TrayMaterial, UndercutPlace, Unit, Withdrawal,
 };
 
 use super::asked::{PATIENT_FIELDS, VISIT_FIELDS};
 pub use super::rules::{Context, Rule};
+use super::seen::{OBSERVATION, STAMP};
 use super::{MAX_ENTRIES, quantity};
 
 /// A table of the case file.
@@ -450,77 +450,6 @@ const PLAN: &[Field] = &[
     ),
 ];
 
-const STAMP: &[Field] = &[
-    word("step", Step::WORDS, Absent::Required, "The step."),
-    field("at", Kind::Moment, Absent::Required, "When it happened."),
-];
-
-const OBSERVATION: &[Field] = &[
-    field("at", Kind::Moment, Absent::Required, "When."),
-    quantity("room_temperature", ranges::ROOM_TEMPERATURE, Absent::OneOfThese, "Air of the room."),
-    quantity("room_humidity", ranges::HUMIDITY, Absent::OneOfThese, "Relative humidity of the room."),
-    quantity(
-        "water_temperature",
-        ranges::WATER_TEMPERATURE,
-        Absent::OneOfThese,
-        "The water that the powder is added to; it replaces what was stated.",
-    ),
-    quantity(
-        "tooth_temperature",
-        ranges::TOOTH_TEMPERATURE,
-        Absent::OneOfThese,
-        "Surface of the prepared tooth before seating; it replaces what was stated.",
-    ),
-    quantity(
-        "mix_temperature",
-        ranges::WATER_TEMPERATURE,
-        Absent::OneOfThese,
-        "The mix at the end of mixing.",
-    ),
-    field(
-        "bowl_set",
-        Kind::Sign,
-        Absent::OneOfThese,
-        "The rest in the bowl, or a smear kept at room temperature, has just lost its tack.",
-    ),
-    quantity(
-        "mass_loss",
-        ranges::MASS_LOSS,
-        Absent::OneOfThese,
-        "Mass lost since removal, as a share of the mass at removal.",
-    ),
-    word("fault", Fault::WORDS, Absent::OneOfThese, "What the inspection looked for."),
-    field("present", Kind::YesNo, Absent::With("fault"), "Whether that fault is there."),
-    word("die_fault", DieFault::WORDS, Absent::OneOfThese, "What was looked for on the die."),
-    field("on_die", Kind::YesNo, Absent::With("die_fault"), "Whether that fault is on the die."),
-    quantity(
-        "pour_difference",
-        ranges::POUR_DIFFERENCE,
-        Absent::OneOfThese,
-        "Width of the second die minus that of the first at the same place.",
-    ),
-    word(
-        "span_index",
-        IndexFit::WORDS,
-        Absent::OneOfThese,
-        "How a rigid index made in the mouth goes onto the cast.",
-    ),
-    quantity(
-        "margin_film",
-        ranges::FIT_FILM,
-        Absent::OneOfThese,
-        "Thickness of a fit-check film at the margin.",
-    ),
-    quantity(
-        "wall_film",
-        ranges::FIT_FILM,
-        Absent::OneOfThese,
-        "Thickness of a fit-check film at the walls.",
-    ),
-    word("try_in", TryInSign::WORDS, Absent::OneOfThese, "A sign that was looked for at try-in."),
-    field("felt", Kind::YesNo, Absent::With("try_in"), "Whether that sign is there."),
-];
-
 const LIMITS: &[Field] = &[
     quantity("opening", ranges::FIT_LIMIT, Absent::Nothing, "Largest opening at the margin."),
     quantity("wall_space", ranges::FIT_LIMIT, Absent::Nothing, "Largest space at the walls."),
@@ -534,11 +463,11 @@ pub const UNKNOWN: &str = "unknown";
 /// The words that say that the question does not arise.
 pub const NOT_APPLICABLE: &str = "not applicable";
 
-const fn field(name: &'static str, kind: Kind, absent: Absent, about: &'static str) -> Field {
+pub(super) const fn field(name: &'static str, kind: Kind, absent: Absent, about: &'static str) -> Field {
     Field { name, kind, absent, about }
 }
 
-const fn word(
+pub(super) const fn word(
     name: &'static str,
     words: &'static [&'static str],
     absent: Absent,
@@ -547,7 +476,7 @@ const fn word(
     field(name, Kind::Word(words), absent, about)
 }
 
-const fn quantity(name: &'static str, range: Range, absent: Absent, about: &'static str) -> Field {
+pub(super) const fn quantity(name: &'static str, range: Range, absent: Absent, about: &'static str) -> Field {
     field(name, Kind::Quantity { range, words: &[] }, absent, about)
 }
 

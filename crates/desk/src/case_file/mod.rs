@@ -29,6 +29,7 @@ mod quantity;
 mod reader;
 mod rules;
 mod schema;
+mod seen;
 mod sheet;
 mod value;
 mod write;

@@ -127,6 +127,10 @@ async fn cases(
     zone: &TimeZone,
     out: &mut impl Write,
 ) -> Result<()> {
+    if place.is_empty_yet() {
+        writeln!(out, "no cases yet: trayward run FILE begins one")?;
+        return Ok(());
+    }
     let store = place.open_to_read().await?;
     let mut list = Vec::new();
     for line in store.cases().await? {

@@ -115,6 +115,9 @@ pub fn run(
 /// Every recorded case that waits, each with the present among its own moments.
 fn all_that_wait(shelf: Shelf) -> Result<Vec<(Case, Instant)>> {
     let place = Place::of(shelf.store)?;
+    if place.is_empty_yet() {
+        return Ok(Vec::new());
+    }
     let at = here();
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     runtime.block_on(async {

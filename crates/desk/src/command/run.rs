@@ -368,8 +368,16 @@ fn draw(screen: &mut impl Write, text: &str, said: &str, typing: Option<&str>, b
     queue!(screen, cursor::MoveTo(0, 0))?;
     // Each line is written over the one before it, so that nothing flickers.
     let blank = String::new();
+    let lines: Vec<&str> = text.lines().collect();
+    let more = format!(
+        "  … {} more lines: make the window taller, or leave and `run` again with --lines",
+        lines.len() + 1 - room.min(lines.len())
+    );
     for row in 0..room {
-        let line = text.lines().nth(row).map_or(blank.as_str(), |line| line);
+        let line = match row + 1 == room && lines.len() > room {
+            true => more.as_str(),
+            false => lines.get(row).copied().unwrap_or(blank.as_str()),
+        };
         let cut: String = line.chars().take(columns).collect();
         queue!(screen, cursor::MoveTo(0, row as u16), terminal::Clear(terminal::ClearType::CurrentLine))?;
         write!(screen, "{cut}")?;

@@ -21,9 +21,12 @@ impl Place {
         if let Some(path) = said {
             return Ok(Place { path: PathBuf::from(path), said: true });
         }
-        match directories::ProjectDirs::from("", "", "trayward") {
-            Some(folders) => Ok(Place { path: folders.data_dir().join("records.sqlite"), said: false }),
-            None => bail!("this system has no folder for data; allowed --store PATH"),
+        match etcetera::choose_base_strategy() {
+            Ok(folders) => {
+                let folder = etcetera::BaseStrategy::data_dir(&folders).join("trayward");
+                Ok(Place { path: folder.join("records.sqlite"), said: false })
+            }
+            Err(_) => bail!("this system has no folder for data; allowed --store PATH"),
         }
     }
 
@@ -32,9 +35,9 @@ impl Place {
         &self.path
     }
 
-    /// Whether somebody said it.
-    pub fn was_said(&self) -> bool {
-        self.said
+    /// Nobody said where, and nothing has been recorded yet: there is nothing, and that is no mistake.
+    pub fn is_empty_yet(&self) -> bool {
+        !self.said && !self.path.exists()
     }
 
     /// Opens the store, and makes it where there is none.

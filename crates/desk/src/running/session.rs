@@ -3,8 +3,8 @@
 use anyhow::{Context, Result, bail};
 use chain::{Effort, Forecast};
 use counsel::cautions::Rulebook;
-use records::{Acknowledged, Entry, EntryId, Kept, Moment, Running, Store, StoreError, What};
-use terms::{CaseCode, Instant, Invalid};
+use records::{Acknowledged, Balance, Entry, EntryId, Kept, Moment, Running, Store, StoreError, What};
+use terms::{Answer, CaseCode, Fact, Instant, Invalid, Step};
 
 use super::deed::{Deed, NoDeed};
 use crate::case_file::{self, Case};
@@ -243,6 +243,17 @@ pub fn recorded(code: &CaseCode, running: &Running) -> Result<Case, load::Unread
     let mut case = case_file::parse(&name, text).map_err(load::Unreadable)?;
     case.stamps = running.stamps();
     case.observations = running.observations();
+    // While the tray is in, cords may be in; once it is out they are missed, and the rulebook is told.
+    let balances = running.balances();
+    if running.stamp_of(Step::Removed).is_some() && !balances.is_empty() {
+        let sum = |of: fn(&Balance) -> u32| f64::from(balances.iter().map(of).sum::<u32>());
+        for (name, number) in
+            [("cords_in", sum(|balance| balance.into)), ("cords_out", sum(|balance| balance.out))]
+        {
+            // More than a case file may say stays unanswered, and the counts themselves are shown.
+            let _ = case.visit.answer("visit", name, Fact::Known(Answer::Number(number)));
+        }
+    }
     Ok(case)
 }
 

@@ -4,7 +4,7 @@ use chain::Forecast;
 use chain::report::VerdictWord;
 use chain::windows::{DecidedBy, Edge, Window, WindowState};
 use records::{Balance, Closing, Doubt, Unheard};
-use terms::{Action, Bound, ImpressionClass, Instant, Step};
+use terms::{Action, Bound, ImpressionClass, Instant, Reading, Step};
 
 use super::session::{Session, Stops};
 
@@ -270,6 +270,11 @@ fn alerts(
         let minutes = |s: f64| clock_span(s.abs());
         match (next.urgency, next.to_spare_s) {
             (Urgency::Closed, Some(s)) => {
+                let end = action(next.step).map(|action| format!("window.{}.closes", action.word()));
+                let overruled = running.overruled.iter().find(|reason| Some(&reason.what) == end.as_ref());
+                if let Some(reason) = overruled {
+                    say(Level::Warn, format!("overruled: {}, because {}", reason.what, reason.reason));
+                }
                 say(Level::Late, format!("too late to {}: its window closed {} ago", next.words, minutes(s)));
             }
             (Urgency::Soon, Some(s)) => {
@@ -313,6 +318,17 @@ fn alerts(
         && let Some(recall) = &closing.recall
     {
         say(Level::Warn, format!("closed with a difference in the counts; recall: {recall}"));
+    }
+    let stamped = |step: Step| running.stamp_of(step).is_some();
+    let read = |of: fn(&Reading) -> bool| running.readings.iter().any(|kept| of(&kept.observation.reading));
+    if stamped(Step::Removed)
+        && !stamped(Step::Poured)
+        && !read(|reading| matches!(reading, Reading::Inspection(_)))
+    {
+        say(Level::Warn, format!("look at it before anything else: trayward inspect {}", sight.code));
+    }
+    if stamped(Step::Separated) && !read(Reading::is_after_pouring) {
+        say(Level::Note, format!("look at the die under magnification: trayward result {}", sight.code));
     }
     for reason in &forecast.verdict.reasons {
         say(Level::Note, reason.clone());
