@@ -137,7 +137,6 @@ impl Facts<'_> {
         }
         let die_faults = die_faults(self.observations);
         if !die_faults.is_empty() {
-            word = VerdictWord::Unlikely;
             let list: Vec<&str> = die_faults.iter().map(|fault| fault.word()).collect();
             let then = match die_faults.iter().all(|fault| fault.is_of_stone()) {
                 true => {
@@ -147,6 +146,7 @@ impl Facts<'_> {
             };
             reasons.insert(0, format!("found on the die: {}. {then}.", list.join(", ")));
         }
+        word = if die_faults.is_empty() { word } else { VerdictWord::Unlikely };
         if self.shares.water_suffices < 0.5 {
             reasons.push(
                 "the stone has less water than its powder needs to hydrate (18.6 g per 100 g): it will stay weak and \

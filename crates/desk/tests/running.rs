@@ -398,6 +398,55 @@ fn the_program_keeps_a_case_from_one_start_to_the_next() {
     );
 }
 
+/// In a real terminal one key is a stamp, another takes it back, and the screen is given back at the end.
+#[test]
+fn one_key_is_a_stamp() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = folder.path().join("records.sqlite");
+    // `script` gives the program a terminal of its own; keys that come early wait in it.
+    let program = format!(
+        "stty cols 80 rows 24; {} --store {} run demo/study-alginate",
+        env!("CARGO_BIN_EXE_trayward"),
+        store.display()
+    );
+    let mut child = match Command::new("timeout")
+        .args(["60", "script", "-qec", &program, "/dev/null"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+    {
+        Ok(child) => child,
+        Err(error) => {
+            assert!(
+                std::env::var_os("TRAYWARD_NOTHING_SKIPPED").is_none(),
+                "`script` is needed here: {error}"
+            );
+            eprintln!("NOT RUN: `script` is not installed");
+            return;
+        }
+    };
+    let mut keyboard = child.stdin.take().unwrap();
+    keyboard.write_all(b"  b:note a line\rq").unwrap();
+    keyboard.flush().unwrap();
+    let output = child.wait_with_output().unwrap();
+    drop(keyboard);
+    assert!(output.status.success());
+    let screen = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(
+        screen.contains("space stamp") && screen.contains("\u{1b}[?1049l"),
+        "the screen is not given back"
+    );
+    let lines = text(&trayward(&store, &["export"], ""));
+    let kinds: Vec<&str> = ["stated", "stamped", "taken_back", "noted"]
+        .into_iter()
+        .filter(|kind| lines.contains(&format!("\"kind\":\"{kind}\"")))
+        .collect();
+    assert_eq!(kinds, ["stated", "stamped", "taken_back", "noted"]);
+    assert_eq!(lines.lines().count(), 5, "{lines}");
+    let cases = text(&trayward(&store, &["cases"], ""));
+    assert!(cases.contains("mix started, under way"), "{cases}");
+}
+
 #[test]
 fn what_cannot_be_used_is_said() {
     let folder = tempfile::tempdir().unwrap();

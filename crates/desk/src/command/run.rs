@@ -307,11 +307,15 @@ fn keys(desk: &mut Desk, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
         if key.kind != KeyEventKind::Press {
             continue;
         }
-        if key.modifiers.contains(KeyModifiers::CONTROL) && key.code == KeyCode::Char('c') {
-            break;
-        }
+        let code = match (key.modifiers.contains(KeyModifiers::CONTROL), key.code) {
+            (true, KeyCode::Char('c')) => break,
+            // A line feed is what some terminals send for the end of a line.
+            (true, KeyCode::Char('j')) => KeyCode::Enter,
+            (true, KeyCode::Char(_)) => continue,
+            (_, code) => code,
+        };
         if let Some(line) = &mut typing {
-            match key.code {
+            match code {
                 KeyCode::Esc => typing = None,
                 KeyCode::Backspace => {
                     line.pop();
@@ -331,7 +335,7 @@ fn keys(desk: &mut Desk, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
             }
             continue;
         }
-        match key.code {
+        match code {
             KeyCode::Char(' ') | KeyCode::Enter | KeyCode::PageDown => {
                 said = desk.act(Deed::Stamp { step: None, earlier_ms: 0 }, zone)?;
             }
