@@ -230,6 +230,27 @@ fn counts_skips_and_overrules_stay_in_sight() {
     });
 }
 
+/// What the chain cannot take is refused before it is kept, so that no case is left that cannot be forecast.
+#[test]
+fn what_a_case_cannot_have_is_not_recorded() {
+    let folder = tempfile::tempdir().unwrap();
+    run(async {
+        let (store, mut session) = begun(folder.path(), "crown-silicone").await;
+        for reading in [Reading::WaterTemperature(295.0), Reading::SpanIndex(terms::IndexFit::Seats)] {
+            let refused = session.act(&store, observe(reading), &moment(1.0)).await.unwrap_err().to_string();
+            assert!(refused.contains("observations[0]") && refused.contains("allowed"), "{refused}");
+        }
+        assert_eq!(store.history(session.code()).await.unwrap().len(), 1);
+        // A file that no longer goes with what has happened is refused as well, and nothing changes.
+        let (store, mut session) = begun(&folder.path().join(""), "study-alginate").await;
+        act(&mut session, &store, 1.0, observe(Reading::WaterTemperature(295.0))).await;
+        let other = load::case_text("demo/crown-silicone").unwrap().replace("DEMO-01", "DEMO-02");
+        let refused = Session::state(&store, "other", &other, None, &moment(2.0)).await.err().unwrap();
+        assert!(format!("{refused:#}").contains("a reading of water for alginate alone"), "{refused:#}");
+        assert_eq!(store.history(session.code()).await.unwrap().len(), 2);
+    });
+}
+
 /// What is still in when the tray is out is a stop of the rulebook; before that it is a count.
 #[test]
 fn a_cord_that_is_still_in_becomes_a_stop_when_the_tray_is_out() {
@@ -296,12 +317,22 @@ fn a_stamp_that_could_not_be_kept_is_kept_later_with_its_moment() {
         let failed = session.act(&Full(&store), stamp(), &moment(12.0)).await.unwrap_err();
         let NotDone::NotKept { entry, source } = failed else { panic!("{failed}") };
         assert!(source.to_string().contains("the disk is full"));
-        assert!(session.running().stamps().is_empty());
+        // The clock goes on: the next key is the next step, and it is said that nothing is kept.
+        assert_eq!(session.running().next_step(), Some(Step::Seated));
+        assert!(says(&seen(&session, 13.0), Level::Late, "NOT KEPT YET: 1 of what was done"));
+        let second = session.act(&Full(&store), stamp(), &moment(70.0)).await;
+        assert!(matches!(second, Err(NotDone::NotKept { .. })));
+        assert_eq!((session.unkept().len(), session.running().stamps().len()), (2, 2));
         // A minute later there is room.
         let kept = session.keep(&store, (*entry).clone()).await.unwrap();
         let again = session.keep(&store, *entry).await.unwrap();
         assert_eq!((kept.repeated, again.repeated, kept.number), (false, true, again.number));
+        let seated = session.unkept().first().unwrap().clone();
+        session.keep(&store, seated).await.unwrap();
+        assert!(session.unkept().is_empty());
+        assert_eq!(store.history(session.code()).await.unwrap().len(), 3);
         assert_eq!(session.running().stamp_of(Step::MixStarted).unwrap().stamp.at, moment(12.0).wall);
+        assert_eq!(session.running().stamp_of(Step::Seated).unwrap().stamp.at, moment(70.0).wall);
     });
 }
 

@@ -11,15 +11,13 @@ use chain::{Effort, Forecast};
 use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers};
 use crossterm::{cursor, event, execute, queue, terminal};
 use jiff::tz::TimeZone;
+use records::Moment;
 use records::sqlite::SqliteStore;
-use records::{Entry, Line, Moment, Seal};
 use terms::{DieFinding, Fact, Finding, Reading, TryInFinding};
 use tokio::runtime::Runtime;
 
 use crate::lines::paragraph;
-use crate::running::{
-    Deed, GRAMMAR, Level, NotDone, Place, Session, Sight, Typed, clock_span, here, sight, typed,
-};
+use crate::running::{Deed, GRAMMAR, Level, Place, Session, Sight, Typed, clock_span, here, sight, typed};
 use crate::shelf::{self, Shelf};
 use crate::{load, run_page};
 
@@ -50,8 +48,6 @@ struct Desk {
     session: Session,
     forecast: Forecast,
     made: std::time::Instant,
-    /// What could not be kept yet, oldest first.
-    pending: Vec<Entry>,
 }
 
 /// Runs `trayward run`.
@@ -82,8 +78,7 @@ pub fn run(arguments: &RunArguments, shelf: Shelf, zone: &TimeZone, out: &mut im
     })?;
     let (now, _) = session.running().present(&at);
     let forecast = session.forecast(Effort::COARSE, now)?;
-    let mut desk =
-        Desk { runtime, store, session, forecast, made: std::time::Instant::now(), pending: Vec::new() };
+    let mut desk = Desk { runtime, store, session, forecast, made: std::time::Instant::now() };
     if arguments.json {
         super::json(&desk.sight(&at)?, out)?;
         return Ok(());
@@ -93,7 +88,7 @@ pub fn run(arguments: &RunArguments, shelf: Shelf, zone: &TimeZone, out: &mut im
         true => keys(&mut desk, zone, out),
         false => lines(&mut desk, zone, out),
     };
-    desk.give_up_pending();
+    desk.give_up_unkept();
     if scratch.is_some() {
         writeln!(
             out,
@@ -119,43 +114,43 @@ impl Desk {
             Ok(entry) => entry,
             Err(refused) => return Ok(format!("not recorded: {refused}")),
         };
-        let what = entry.what.clone();
-        self.pending.push(entry);
-        let failed = self.catch_up();
+        let what = in_words(&entry.what);
+        let kept = self.runtime.block_on(self.session.keep(&self.store, entry));
         let (now, _) = self.session.running().present(&at);
         let when = run_page::clock(now, now, zone);
-        if let Some(error) = failed {
-            return Ok(format!(
-                "NOT KEPT YET ({} wait): {error}. It is tried again all the time; leave this open.",
-                self.pending.len()
-            ));
-        }
+        let said = match kept {
+            Ok(_) => format!("{when}  kept: {what}"),
+            Err(error) => format!(
+                "{when}  NOT KEPT YET: {what}: {error}. It is tried again all the time; leave this open."
+            ),
+        };
         self.ask(Effort::COARSE)?;
-        Ok(format!("{when}  kept: {}", in_words(&what)))
+        Ok(said)
     }
 
-    /// Records what waits, in its order; the first failure, when there is one.
-    fn catch_up(&mut self) -> Option<NotDone> {
-        while let Some(entry) = self.pending.first().cloned() {
-            match self.runtime.block_on(self.session.keep(&self.store, entry)) {
-                Ok(_) => {
-                    self.pending.remove(0);
-                }
-                Err(error) => return Some(error),
+    /// Does something; what goes wrong is said, for a clock must go on.
+    fn done(&mut self, deed: Deed, zone: &TimeZone) -> String {
+        self.act(deed, zone).unwrap_or_else(|error| format!("{error:#}"))
+    }
+
+    /// Records what waits, in its order, as far as the store takes it.
+    fn catch_up(&mut self) {
+        for entry in self.session.unkept().to_vec() {
+            if self.runtime.block_on(self.session.keep(&self.store, entry)).is_err() {
+                return;
             }
         }
-        None
     }
 
-    /// What waits and cannot be kept is printed in the form that `trayward restore` and a person can read.
-    fn give_up_pending(&mut self) {
-        if self.catch_up().is_none() {
+    /// What waits and cannot be kept is printed in a form that a person and a program can read.
+    fn give_up_unkept(&mut self) {
+        self.catch_up();
+        if self.session.unkept().is_empty() {
             return;
         }
         eprintln!("NOT KEPT, write it down:");
-        for entry in &self.pending {
-            let line = Line { number: 0, entry: entry.clone(), seal: Seal::EMPTY.text() };
-            eprintln!("{}", serde_json::to_string(&line).unwrap_or_else(|_| format!("{entry:?}")));
+        for entry in self.session.unkept() {
+            eprintln!("{}", serde_json::to_string(entry).unwrap_or_else(|_| format!("{entry:?}")));
         }
     }
 
@@ -238,7 +233,7 @@ fn lines(desk: &mut Desk, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
                 text = run_page::text(&desk.sight(&here())?, zone);
             }
             Ok(Typed::Deed(deed)) => {
-                paragraph(&mut text, "", "  ", &desk.act(deed, zone)?);
+                paragraph(&mut text, "", "  ", &desk.done(deed, zone));
                 let alerts = desk.sight(&here())?.alerts;
                 for alert in
                     alerts.iter().filter(|alert| alert.level <= Level::Warn && !known.contains(alert))
@@ -290,10 +285,10 @@ fn keys(desk: &mut Desk, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
     let raw = Raw::on(&mut screen)?;
     let (mut said, mut typing, mut loudest) = (String::new(), None::<String>, usize::MAX);
     loop {
-        if let Some(error) = desk.catch_up() {
-            said = format!("NOT KEPT YET ({} wait): {error}", desk.pending.len());
+        desk.catch_up();
+        if let Err(error) = desk.refresh() {
+            said = format!("{error:#}");
         }
-        desk.refresh()?;
         let sight = desk.sight(&here())?;
         // A warning rings once, when it comes.
         let loud = sight.alerts.iter().filter(|alert| alert.level <= Level::Warn).count();
@@ -327,7 +322,7 @@ fn keys(desk: &mut Desk, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
                         Ok(Typed::Leave) => break,
                         Ok(Typed::Help) => said = forms(),
                         Ok(Typed::Show) => said.clear(),
-                        Ok(Typed::Deed(deed)) => said = desk.act(deed, zone)?,
+                        Ok(Typed::Deed(deed)) => said = desk.done(deed, zone),
                         Err(not) => said = not.to_string(),
                     }
                 }
@@ -337,9 +332,9 @@ fn keys(desk: &mut Desk, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
         }
         match code {
             KeyCode::Char(' ') | KeyCode::Enter | KeyCode::PageDown => {
-                said = desk.act(Deed::Stamp { step: None, earlier_ms: 0 }, zone)?;
+                said = desk.done(Deed::Stamp { step: None, earlier_ms: 0 }, zone);
             }
-            KeyCode::Char('b') => said = desk.act(Deed::TakeBack, zone)?,
+            KeyCode::Char('b') => said = desk.done(Deed::TakeBack, zone),
             KeyCode::Char('c') => typing = Some("cords ".to_owned()),
             KeyCode::Char('o') => typing = Some(String::new()),
             KeyCode::Char('s') => typing = Some("skip because ".to_owned()),

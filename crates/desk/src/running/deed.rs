@@ -78,6 +78,9 @@ pub enum NoDeed {
     /// Nothing to take back.
     #[error("there is no stamp, skip or count to take back")]
     NothingLeft,
+    /// The chain does not take it in this case.
+    #[error("{0}")]
+    NotForThisCase(String),
     /// The history refuses it.
     #[error(transparent)]
     Refused(#[from] Refusal),

@@ -18,6 +18,8 @@ pub struct Session {
     running: Running,
     case: Case,
     stock: Stock,
+    /// What could not be kept yet, oldest first; the clock goes on as if it were.
+    unkept: Vec<Entry>,
 }
 
 /// Stops of the rulebook that bear on a case.
@@ -64,7 +66,14 @@ impl Session {
     ) -> Result<Session> {
         let case = case_file::parse(name, text).map_err(load::Unreadable)?;
         let history = store.history(&case.code).await?;
-        let stated = Running::replay(&history).stated;
+        let running = Running::replay(&history);
+        if !history.is_empty() {
+            // What has happened must still go with what is stated now; otherwise nothing is recorded.
+            let stock = load::stock(clinic, case.demo).with_context(|| name.to_owned())?;
+            let (stamps, observations) = (running.stamps(), running.observations());
+            bears(&Case { stamps, observations, ..case.clone() }, &stock).with_context(|| name.to_owned())?;
+        }
+        let stated = running.stated;
         let entry = |what| Entry { id: EntryId::fresh(), case: case.code.clone(), at: at.clone(), what };
         let mut entries = Vec::new();
         if stated.is_none_or(|stated| stated.case_file != text) {
@@ -107,7 +116,7 @@ impl Session {
         let running = Running::replay(&history);
         let case = recorded(code, &running)?;
         let stock = load::stock(clinic, case.demo).with_context(|| code.to_string())?;
-        Ok(Session { code: code.clone(), history, running, case, stock })
+        Ok(Session { code: code.clone(), history, running, case, stock, unkept: Vec::new() })
     }
 
     /// Its code.
@@ -146,7 +155,18 @@ impl Session {
         if let Some(refusal) = self.running.refuses(&what, happened) {
             return Err(refusal.into());
         }
-        Ok(Entry { id: EntryId::fresh(), case: self.code.clone(), at: at.clone(), what })
+        let entry = Entry { id: EntryId::fresh(), case: self.code.clone(), at: at.clone(), what };
+        // What the chain cannot take would leave a case that cannot be forecast any more.
+        let mut then = self.running.clone();
+        then.hear(&entry, then.entries + 1);
+        let case = recorded(&self.code, &then).map_err(|error| NoDeed::NotForThisCase(error.to_string()))?;
+        bears(&case, &self.stock).map_err(|error| NoDeed::NotForThisCase(format!("{error:#}")))?;
+        Ok(entry)
+    }
+
+    /// What could not be kept yet.
+    pub fn unkept(&self) -> &[Entry] {
+        &self.unkept
     }
 
     /// Does something: it is on the disk when this returns.
@@ -176,8 +196,15 @@ impl Session {
                     StoreError::Other { path: String::new(), why: "nothing was acknowledged".to_owned() };
                 return Err(NotDone::NotKept { entry: Box::new(entry), source });
             }
-            Err(source) => return Err(NotDone::NotKept { entry: Box::new(entry), source }),
+            Err(source) => {
+                if !self.unkept.contains(&entry) {
+                    self.unkept.push(entry.clone());
+                }
+                self.take_up(self.history.clone())?;
+                return Err(NotDone::NotKept { entry: Box::new(entry), source });
+            }
         };
+        self.unkept.retain(|unkept| unkept.id != entry.id);
         // The entry is kept; when what others did cannot be read just now, what is known goes on.
         if let Err(NotDone::Unreadable(error)) = self.follow(store).await {
             return Err(error.into());
@@ -194,11 +221,19 @@ impl Session {
         if history.len() == self.history.len() {
             return Ok(false);
         }
-        let running = Running::replay(&history);
+        self.take_up(history)?;
+        Ok(true)
+    }
+
+    fn take_up(&mut self, history: Vec<Kept>) -> Result<(), NotDone> {
+        let mut running = Running::replay(&history);
+        for entry in &self.unkept {
+            running.hear(entry, running.entries + 1);
+        }
         self.case = recorded(&self.code, &running)?;
         self.running = running;
         self.history = history;
-        Ok(true)
+        Ok(())
     }
 
     /// Stops of the rulebook: which hold, and how many unanswered questions could make one hold.
@@ -231,6 +266,14 @@ impl Session {
     pub fn forecast(&self, effort: Effort, now: Instant) -> Result<Forecast> {
         load::forecast(&self.case, &self.stock, effort, now).with_context(|| self.code.to_string())
     }
+}
+
+/// Whether the chain takes the case: a forecast from as few samples as there can be.
+fn bears(case: &Case, stock: &Stock) -> Result<()> {
+    let last =
+        case.stamps.iter().map(|stamp| stamp.at).chain(case.observations.iter().map(|seen| seen.at)).max();
+    let now = last.unwrap_or(Instant::from_millis(0));
+    load::forecast(case, stock, Effort { points: 1 }, now).map(|_| ())
 }
 
 /// The case that a history holds: as it was last stated, with the stamps and readings that count.

@@ -264,6 +264,15 @@ fn alerts(
     let mut alerts = Vec::new();
     let mut say = |level, words: String| alerts.push(Alert { level, words });
     let running = session.running();
+    let unkept = session.unkept().len();
+    if unkept > 0 {
+        say(
+            Level::Late,
+            format!(
+                "NOT KEPT YET: {unkept} of what was done; it is tried again all the time, leave this open"
+            ),
+        );
+    }
     if let Some(next) = &sight.next
         && sight.started.is_some()
     {
