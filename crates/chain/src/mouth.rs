@@ -91,28 +91,12 @@ pub struct Mouth {
 /// # Errors
 /// When a kernel refuses a number; the validated ranges keep that from happening.
 pub fn to_removal(draw: &Draw, constants: &Constants, manner: &Manner) -> Result<Mouth, ChainError> {
-    let law = law(draw, constants);
+    let Seated { law, open, sol, start, seat_s } = seated(draw, constants, manner)?;
     let mixing_s = draw[Root::MixingTime];
-    let room_k = draw[Root::RoomTemperature];
-    let sol = match manner.mix {
-        MixKind::Sol => Some(agar::sol(draw, constants)?),
-        _ => None,
-    };
-    let open = OpenMix {
-        t0_k: sol.map_or_else(|| start_temperature_k(draw, constants, manner.mix), |sol| sol.mean_k),
-        room_k,
-        tau_s: draw[Root::MixRelaxation],
-    };
-    let fresh = match sol {
-        Some(sol) => CureState { alpha: 1.0 - sol.mean_share, ..law.fresh() },
-        None => law.fresh(),
-    };
     let to = |law: &CureLaw, target| time_to(law, &open, target, OPEN_HORIZON_S).unwrap_or(OPEN_HORIZON_S);
     let working = Target::Alpha(draw[Root::WorkingConversion]);
     let mut working_end_s = to(&law, working);
     let bowl_set_s = to(&law, Target::Alpha(constants.reference_conversion));
-    let seat_s = manner.seat_s.unwrap_or(draw[Root::SeatTime]).max(mixing_s);
-    let start = advance_open(&law, fresh, &open, 0.0, seat_s);
     let run = set::run(&problem(draw, constants, manner, &law, start, open.temperature_k(seat_s)));
     let mut ready_after_seat_s = run.set_at_s.unwrap_or(f64::INFINITY);
     let mut film = None;
@@ -143,6 +127,56 @@ pub fn to_removal(draw: &Draw, constants: &Constants, manner: &Manner) -> Result
         seated_conversion: start.alpha,
         run,
     })
+}
+
+/// Temperatures, K, of tooth, material and tray from the pulp outward, and degrees of cure of the material, at moments after seating.
+pub type Field = ([f64; set::TOOTH_CELLS + set::MIX_CELLS + set::TRAY_CELLS], [f64; set::MIX_CELLS]);
+
+/// One sample through the thickness at each of these moments, s after seating.
+///
+/// # Errors
+/// When a kernel refuses a number.
+pub fn fields(
+    draw: &Draw,
+    constants: &Constants,
+    manner: &Manner,
+    after_s: &[f64],
+) -> Result<Vec<Field>, ChainError> {
+    let Seated { law, open, start, seat_s, .. } = seated(draw, constants, manner)?;
+    let at_s = |horizon_s: f64| SetProblem {
+        horizon_s,
+        ..problem(draw, constants, manner, &law, start, open.temperature_k(seat_s))
+    };
+    Ok(after_s.iter().map(|&s| set::at_the_horizon(&at_s(s))).collect())
+}
+
+/// A sample at the moment at which its tray is seated.
+struct Seated {
+    law: CureLaw,
+    open: OpenMix,
+    sol: Option<Sol>,
+    start: CureState,
+    seat_s: f64,
+}
+
+fn seated(draw: &Draw, constants: &Constants, manner: &Manner) -> Result<Seated, ChainError> {
+    let law = law(draw, constants);
+    let sol = match manner.mix {
+        MixKind::Sol => Some(agar::sol(draw, constants)?),
+        _ => None,
+    };
+    let open = OpenMix {
+        t0_k: sol.map_or_else(|| start_temperature_k(draw, constants, manner.mix), |sol| sol.mean_k),
+        room_k: draw[Root::RoomTemperature],
+        tau_s: draw[Root::MixRelaxation],
+    };
+    let fresh = match sol {
+        Some(sol) => CureState { alpha: 1.0 - sol.mean_share, ..law.fresh() },
+        None => law.fresh(),
+    };
+    let seat_s = manner.seat_s.unwrap_or(draw[Root::SeatTime]).max(draw[Root::MixingTime]);
+    let start = advance_open(&law, fresh, &open, 0.0, seat_s);
+    Ok(Seated { law, open, sol, start, seat_s })
 }
 
 /// When a thin film on the tooth has set along the temperatures of the tooth side, s from seating.

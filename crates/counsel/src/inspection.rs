@@ -25,6 +25,9 @@ use crate::routes::{Clinic, Difference, Scale, times};
 pub struct Line {
     /// Identifier.
     pub id: &'static str,
+    /// The fault of an inspection; none for what is counted or asked elsewhere.
+    #[serde(skip)]
+    pub fault: Option<Fault>,
     /// What to look for.
     pub words: &'static str,
     /// Whether the fault was found; unknown where nobody has looked.
@@ -225,7 +228,7 @@ fn lines(view: &View) -> Vec<Line> {
     };
     let mut lines: Vec<Line> = FAULTS
         .iter()
-        .map(|&(id, fault, words, means)| Line { id, words, found: found(fault), means })
+        .map(|&(id, fault, words, means)| Line { id, fault: Some(fault), words, found: found(fault), means })
         .collect();
     // The same facts as the cautions stand on.
     let read = Read::of(view);
@@ -236,12 +239,14 @@ fn lines(view: &View) -> Vec<Line> {
     };
     lines.push(Line {
         id: "piece",
+        fault: None,
         words: "a piece missing from the impression, left behind in sulcus, socket or airway",
         found: flag("visit.piece_missing"),
         means: "find it before the patient leaves; after a cough, refer at once",
     });
     lines.push(Line {
         id: "cords",
+        fault: None,
         words: "cords and pieces of cord: as many out as in",
         found: flag("visit.cords_missing"),
         means: "find what is missing before the patient leaves",

@@ -124,6 +124,14 @@ pub fn routes(asked: &Question, pace: Pace) -> Result<Routes, ChainError> {
 /// A way to make the copy before anything of it is computed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Way {
+    /// Material and technique, as in its [`RouteLine`].
+    pub kit: String,
+    /// Tray.
+    pub tray: String,
+    /// Displacement and medicament.
+    pub means: String,
+    /// The visit, with its electrode.
+    pub visit: terms::Answers,
     /// The mouth and the room, with its medicament.
     pub situation: terms::Situation,
     /// The route.
@@ -151,6 +159,10 @@ pub fn ways(asked: &Question) -> Vec<Way> {
                 stops: ids(&standing.stops),
                 waits_for: standing.waits.keys().copied().collect(),
                 others: ids(&standing.others),
+                kit: candidate.kit,
+                tray: candidate.tray,
+                means: candidate.means.words(),
+                visit: candidate.visit,
                 situation: candidate.situation,
                 route: candidate.route,
             }

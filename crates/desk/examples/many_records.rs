@@ -6,7 +6,7 @@
 use std::time::Instant;
 
 use chain::Effort;
-use desk::load;
+use desk::load::{self, Hand};
 use desk::running::{Session, here};
 use records::sqlite::SqliteStore;
 use records::{Entry, EntryId, Moment, Store, What};
@@ -59,7 +59,7 @@ fn main() {
         let store = SqliteStore::open(&path).await.unwrap();
         println!("store opened      {:6.0} ms", 1e3 * begun.elapsed().as_secs_f64());
         let code = CaseCode::new(&format!("TW-{:06}", CASES / 2)).unwrap();
-        let session = Session::open(&store, &code, None).await.unwrap();
+        let session = Session::open(&store, &code, &Hand::default()).await.unwrap();
         println!("case replayed     {:6.0} ms", 1e3 * begun.elapsed().as_secs_f64());
         let (now, _) = session.running().present(&here());
         let forecast = session.forecast(Effort::COARSE, now).unwrap();

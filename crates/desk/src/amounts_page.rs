@@ -8,17 +8,17 @@ use counsel::amounts::{Amount, Bench, Blend, Measure, Prediction};
 
 use crate::case_file::Case;
 use crate::digits;
-use crate::lines::{paragraph, title};
+use crate::lines::{Doc, paragraph, title};
 
 /// Kelvin at 0 °C.
 const ZERO_C_K: f64 = 273.15;
 
-fn head(out: &mut String, case: &Case) {
+fn head(out: &mut Doc, case: &Case) {
     let demo = if case.demo { "  demo" } else { "" };
     paragraph(out, "", "  ", &format!("{}{demo}  {}", case.code, case.title.as_deref().unwrap_or("")));
 }
 
-fn line(out: &mut String, name: &str, words: &str) {
+fn line(out: &mut Doc, name: &str, words: &str) {
     paragraph(out, &format!("  {name:<22}"), "                        ", words);
 }
 
@@ -44,7 +44,12 @@ pub struct BlendPage<'a> {
 
 /// The page of a blend.
 pub fn blend(page: &BlendPage) -> String {
-    let mut out = String::new();
+    blend_doc(page).text()
+}
+
+/// The same as a document.
+pub fn blend_doc(page: &BlendPage) -> Doc {
+    let mut out = Doc::default();
     head(&mut out, page.case);
     if let Some(timing) = &page.now {
         title(&mut out, "As it is");
@@ -116,7 +121,7 @@ pub fn blend(page: &BlendPage) -> String {
     out
 }
 
-fn timed(out: &mut String, timing: &Timing, borne: &(String, [f64; 3])) {
+fn timed(out: &mut Doc, timing: &Timing, borne: &(String, [f64; 3])) {
     let what = match timing.handle {
         Handle::Water => "water at",
         Handle::Room => "room and pastes at",
@@ -172,7 +177,7 @@ fn clock(seconds: f64) -> String {
     format!("{} min {:02} s", whole / 60, whole % 60)
 }
 
-fn timings(out: &mut String, bench: &Bench, at: Option<&Prediction>, for_time: Option<&Prediction>) {
+fn timings(out: &mut Doc, bench: &Bench, at: Option<&Prediction>, for_time: Option<&Prediction>) {
     title(out, "Your own timings");
     for timing in &bench.timings {
         line(
@@ -207,7 +212,12 @@ fn timings(out: &mut String, bench: &Bench, at: Option<&Prediction>, for_time: O
 
 /// The page of amounts.
 pub fn measure(case: &Case, measure: &Measure) -> String {
-    let mut out = String::new();
+    measure_doc(case, measure).text()
+}
+
+/// The same as a document.
+pub fn measure_doc(case: &Case, measure: &Measure) -> Doc {
+    let mut out = Doc::default();
     head(&mut out, case);
     title(&mut out, "Measure");
     for amount in &measure.amounts {
@@ -243,7 +253,7 @@ pub fn measure(case: &Case, measure: &Measure) -> String {
     out
 }
 
-fn one(out: &mut String, amount: &Amount) {
+fn one(out: &mut Doc, amount: &Amount) {
     let [low, mid, high] = amount.interval;
     let text = match high - low < 1e-9 * mid.abs().max(1e-9) {
         true => format!("{} {}", (mid * 10.0).round() / 10.0, amount.unit),

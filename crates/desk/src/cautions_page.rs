@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use counsel::cautions::{self, Adrenaline, Affects, Fired, Level, Look, Rule, Rulebook};
 
 use crate::case_file::Case;
-use crate::lines::{paragraph, title};
+use crate::lines::{Doc, paragraph, title};
 
 /// What a page of cautions shows.
 pub struct Page<'a> {
@@ -24,7 +24,12 @@ pub struct Page<'a> {
 
 /// The page as text.
 pub fn text(page: &Page) -> String {
-    let mut out = String::new();
+    doc(page).text()
+}
+
+/// The same as a document.
+pub fn doc(page: &Page) -> Doc {
+    let mut out = Doc::default();
     let case = page.case;
     let demo = if case.demo { "  demo" } else { "" };
     paragraph(&mut out, "", "  ", &format!("{}{demo}  {}", case.code, case.title.as_deref().unwrap_or("")));
@@ -39,7 +44,7 @@ pub fn text(page: &Page) -> String {
     out
 }
 
-fn level(out: &mut String, page: &Page, level: Level, words: &str) {
+fn level(out: &mut Doc, page: &Page, level: Level, words: &str) {
     let fired: Vec<&Fired> = page.look.fired.iter().filter(|fired| fired.rule.level == level).collect();
     if !fired.is_empty() {
         title(out, words);
@@ -48,7 +53,7 @@ fn level(out: &mut String, page: &Page, level: Level, words: &str) {
 }
 
 /// Facts on which stops hang, those with most stops first: before anything is done, or before the patient and the impression leave.
-fn asks(out: &mut String, page: &Page, later: bool) {
+fn asks(out: &mut Doc, page: &Page, later: bool) {
     let mut facts: BTreeMap<&'static str, Vec<&Rule>> = BTreeMap::new();
     for open in page.look.open.iter().filter(|open| open.rule.level == Level::Stop) {
         if matches!(open.rule.affects, Affects::Leaving | Affects::Laboratory) == later {
@@ -73,7 +78,7 @@ fn asks(out: &mut String, page: &Page, later: bool) {
     }
 }
 
-fn one(out: &mut String, fired: &Fired) {
+fn one(out: &mut Doc, fired: &Fired) {
     let rule = fired.rule;
     let mark = match rule.level {
         Level::Stop => "  × ",
@@ -91,14 +96,14 @@ fn one(out: &mut String, fired: &Fired) {
     paragraph(out, "    ", "    ", &format!("[{}] {}{weak}{doubt}", rule.id, because.join(", ")));
 }
 
-fn dose(out: &mut String, page: &Page) {
+fn dose(out: &mut Doc, page: &Page) {
     title(out, "Adrenaline at this visit");
     for words in &page.adrenaline.words {
         paragraph(out, "  ", "  ", words);
     }
 }
 
-fn foot(out: &mut String, page: &Page) {
+fn foot(out: &mut Doc, page: &Page) {
     title(out, "What this is not");
     let count = page.rulebook.rules().len();
     let reviewed = page.rulebook.rules().iter().filter(|rule| !rule.reviewed.is_empty()).count();

@@ -7,11 +7,16 @@ use terms::Fact;
 
 use crate::case_file::Case;
 use crate::digits;
-use crate::lines::{paragraph, title};
+use crate::lines::{Doc, paragraph, title};
 
 /// The page as text.
 pub fn text(case: &Case, inspection: &Inspection) -> String {
-    let mut out = String::new();
+    doc(case, inspection).text()
+}
+
+/// The same as a document.
+pub fn doc(case: &Case, inspection: &Inspection) -> Doc {
+    let mut out = Doc::default();
     let demo = if case.demo { "  demo" } else { "" };
     paragraph(&mut out, "", "  ", &format!("{}{demo}  {}", case.code, case.title.as_deref().unwrap_or("")));
     title(&mut out, "Inspect: under light and magnification, rinsed and dried");
@@ -32,7 +37,7 @@ pub fn text(case: &Case, inspection: &Inspection) -> String {
     out
 }
 
-fn arithmetic(out: &mut String, inspection: &Inspection) {
+fn arithmetic(out: &mut Doc, inspection: &Inspection) {
     title(out, "Accept, or take another one now");
     let said = match inspection.says {
         Says::Fault => {

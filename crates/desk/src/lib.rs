@@ -12,6 +12,8 @@ pub mod inputs_page;
 pub mod inspection_page;
 pub mod lines;
 pub mod load;
+pub mod pages;
+pub mod pictures;
 pub mod queue_page;
 pub mod result_page;
 pub mod routes_page;

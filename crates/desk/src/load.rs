@@ -1,6 +1,7 @@
 //! From a name on the command line to a forecast: finds the case, reads it, asks the chain.
 
 use std::path::Path;
+use std::sync::{Arc, Mutex};
 
 use anyhow::{Context, Result, bail};
 use chain::{Effort, Forecast};
@@ -132,17 +133,114 @@ pub fn stock(file: Option<&str>, demo: bool) -> Result<Stock> {
     clinic_file::parse(name, text)
 }
 
+/// What is at hand, and what the ledger says of it.
+#[derive(Clone, Debug)]
+pub struct Known {
+    /// What is at hand.
+    pub stock: Stock,
+    /// The ledger, with the products of the clinic.
+    pub parameters: Parameters,
+    limits: Limits,
+    rulebook: Rulebook,
+}
+
+impl Known {
+    /// Reads the ledger and the rulebook beside a stock.
+    ///
+    /// # Errors
+    /// When the ledger is incomplete, or a row of the clinic cannot be used.
+    pub fn of(stock: Stock) -> Result<Known> {
+        let (name, text) = &stock.rows;
+        let mut files = ledger::FILES.to_vec();
+        files.push((name, text));
+        let parameters = Parameters::read(&files)?;
+        let limits = Limits::of(&parameters)?;
+        Ok(Known { limits, parameters, rulebook: Rulebook::shipped()?, stock })
+    }
+
+    /// Limits, with those that the case sets for itself.
+    pub fn limits(&self, case: &Case) -> Limits {
+        self.limits.clone().with_case(case.limits.opening_m, case.limits.wall_space_m)
+    }
+
+    /// The rulebook.
+    pub fn rulebook(&self) -> &Rulebook {
+        &self.rulebook
+    }
+
+    /// The forecast of a case.
+    ///
+    /// # Errors
+    /// When the chain refuses the case.
+    pub fn forecast(&self, case: &Case, effort: Effort, now: Instant) -> Result<Forecast, chain::ChainError> {
+        let Case { situation, route, stamps, observations, .. } = case;
+        let limits = self.limits(case);
+        chain::forecast(situation, route, stamps, observations, &self.parameters, &limits, effort, now)
+    }
+
+    /// Whether the chain takes a case.
+    ///
+    /// # Errors
+    /// What it refuses.
+    pub fn bears(&self, case: &Case) -> Result<(), chain::ChainError> {
+        let Case { situation, route, stamps, observations, .. } = case;
+        let limits = self.limits(case);
+        let last = stamps.iter().map(|stamp| stamp.at).chain(observations.iter().map(|seen| seen.at)).max();
+        let now = last.unwrap_or(Instant::from_millis(0));
+        chain::bears(situation, route, stamps, observations, &self.parameters, &limits, now)
+    }
+
+    /// Asks about the routes of a case.
+    pub fn ask<T>(&self, case: &Case, now: Instant, ask: impl FnOnce(&Question) -> T) -> T {
+        ask(&Question {
+            view: view(case),
+            clinic: &self.stock.clinic,
+            rulebook: &self.rulebook,
+            parameters: &self.parameters,
+            limits: &self.limits(case),
+            now,
+        })
+    }
+}
+
+/// What is at hand for demo cases and for others, read once.
+#[derive(Debug, Default)]
+pub struct Hand {
+    clinic: Option<String>,
+    demo: Mutex<Option<Arc<Known>>>,
+    own: Mutex<Option<Arc<Known>>>,
+}
+
+impl Hand {
+    /// Reads from this clinic file, or as [`stock`] finds it.
+    pub fn of(clinic: Option<&str>) -> Hand {
+        Hand { clinic: clinic.map(str::to_owned), ..Hand::default() }
+    }
+
+    /// What is known for a case.
+    ///
+    /// # Errors
+    /// When the clinic file or the ledger cannot be used.
+    pub fn known(&self, demo: bool) -> Result<Arc<Known>> {
+        let place = if demo { &self.demo } else { &self.own };
+        let mut place = place.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        if let Some(known) = &*place {
+            return Ok(Arc::clone(known));
+        }
+        let known = Arc::new(Known::of(stock(self.clinic.as_deref(), demo)?)?);
+        *place = Some(Arc::clone(&known));
+        Ok(known)
+    }
+}
+
 /// Parameters and limits of a case, with the products of a clinic.
 ///
 /// # Errors
 /// When the ledger is incomplete, or a row of the clinic cannot be used.
 pub fn parameters(case: &Case, stock: &Stock) -> Result<(Parameters, Limits)> {
-    let (name, text) = &stock.rows;
-    let mut files = ledger::FILES.to_vec();
-    files.push((name, text));
-    let parameters = Parameters::read(&files)?;
-    let limits = Limits::of(&parameters)?.with_case(case.limits.opening_m, case.limits.wall_space_m);
-    Ok((parameters, limits))
+    let known = Known::of(stock.clone())?;
+    let limits = known.limits(case);
+    Ok((known.parameters, limits))
 }
 
 /// The forecast of a case.
@@ -150,17 +248,7 @@ pub fn parameters(case: &Case, stock: &Stock) -> Result<(Parameters, Limits)> {
 /// # Errors
 /// When the chain refuses the case.
 pub fn forecast(case: &Case, stock: &Stock, effort: Effort, now: Instant) -> Result<Forecast> {
-    let (parameters, limits) = parameters(case, stock)?;
-    Ok(chain::forecast(
-        &case.situation,
-        &case.route,
-        &case.stamps,
-        &case.observations,
-        &parameters,
-        &limits,
-        effort,
-        now,
-    )?)
+    Ok(Known::of(stock.clone())?.forecast(case, effort, now)?)
 }
 
 /// The routes of a case, compared.
@@ -168,7 +256,7 @@ pub fn forecast(case: &Case, stock: &Stock, effort: Effort, now: Instant) -> Res
 /// # Errors
 /// When the ledger or the rulebook is incomplete.
 pub fn routes(case: &Case, stock: &Stock, pace: Pace, now: Instant) -> Result<Routes> {
-    asked(case, stock, now, |question| Ok(counsel::routes::routes(question, pace)?))
+    Ok(Known::of(stock.clone())?.ask(case, now, |question| counsel::routes::routes(question, pace))?)
 }
 
 /// The ways that would be compared, with their standing.
@@ -176,20 +264,7 @@ pub fn routes(case: &Case, stock: &Stock, pace: Pace, now: Instant) -> Result<Ro
 /// # Errors
 /// When the ledger or the rulebook is incomplete.
 pub fn ways(case: &Case, stock: &Stock, now: Instant) -> Result<Vec<Way>> {
-    asked(case, stock, now, |question| Ok(counsel::routes::ways(question)))
-}
-
-fn asked<T>(case: &Case, stock: &Stock, now: Instant, ask: impl FnOnce(&Question) -> Result<T>) -> Result<T> {
-    let (parameters, limits) = parameters(case, stock)?;
-    let rulebook = Rulebook::shipped()?;
-    ask(&Question {
-        view: view(case),
-        clinic: &stock.clinic,
-        rulebook: &rulebook,
-        parameters: &parameters,
-        limits: &limits,
-        now,
-    })
+    Ok(Known::of(stock.clone())?.ask(case, now, counsel::routes::ways))
 }
 
 /// A case as counsel looks at it.

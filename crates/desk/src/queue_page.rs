@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use counsel::pour_order::{self, Help};
 use jiff::tz::TimeZone;
 
-use crate::lines::{paragraph, title};
+use crate::lines::{Doc, paragraph, title};
 use crate::waiting::{LineUp, Queued};
 
 /// The time of day.
@@ -14,7 +14,7 @@ pub fn clock(s: f64, zone: &TimeZone) -> String {
 }
 
 /// A moment with its date where that is another day than `beside_s`.
-fn dated(s: f64, beside_s: f64, zone: &TimeZone) -> String {
+pub fn dated(s: f64, beside_s: f64, zone: &TimeZone) -> String {
     let same = by_calendar(s, zone, "%F") == by_calendar(beside_s, zone, "%F");
     if same { clock(s, zone) } else { by_calendar(s, zone, "%F %H:%M") }
 }
@@ -28,8 +28,13 @@ fn by_calendar(s: f64, zone: &TimeZone, format: &str) -> String {
 
 /// The page.
 pub fn text(queue: &[Queued], line_up: &LineUp, zone: &TimeZone) -> String {
+    doc(queue, line_up, zone).text()
+}
+
+/// The same as a document.
+pub fn doc(queue: &[Queued], line_up: &LineUp, zone: &TimeZone) -> Doc {
     let LineUp { order, cannot_all: tight, rescues } = line_up;
-    let mut out = String::new();
+    let mut out = Doc::default();
     let code = |place: usize| queue.get(place).map_or("", |queued| queued.waiting.code.as_str());
     let first_s = order.pours.first().map_or(0.0, |pour| pour.begins_s);
     let zone_now = by_calendar(first_s, zone, "%F, clocks at UTC%:z");

@@ -6,11 +6,16 @@ use ledger::Parameters;
 
 use crate::case_file::Case;
 use crate::digits;
-use crate::lines::{paragraph, title};
+use crate::lines::{Doc, paragraph, title};
 
 /// The page.
 pub fn text(name: &str, case: &Case, outcome: &Outcome, parameters: &Parameters) -> String {
-    let mut out = String::new();
+    doc(name, case, outcome, parameters).text()
+}
+
+/// The same as a document.
+pub fn doc(name: &str, case: &Case, outcome: &Outcome, parameters: &Parameters) -> Doc {
+    let mut out = Doc::default();
     let demo = if case.demo { "  demo" } else { "" };
     paragraph(&mut out, "", "  ", &format!("{}{demo}  {}", case.code, case.title.as_deref().unwrap_or("")));
     title(&mut out, "A usable result");
@@ -105,7 +110,7 @@ pub fn text(name: &str, case: &Case, outcome: &Outcome, parameters: &Parameters)
     out
 }
 
-fn line(out: &mut String, name: &str, words: &str) {
+fn line(out: &mut Doc, name: &str, words: &str) {
     paragraph(out, &format!("  {name:<22}"), &" ".repeat(24), words);
 }
 

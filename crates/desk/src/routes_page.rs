@@ -8,14 +8,19 @@ use terms::Fact;
 
 use crate::case_file::Case;
 use crate::digits;
-use crate::lines::{paragraph, title};
+use crate::lines::{Doc, paragraph, title};
 
 /// Questions that are printed before the rest is only counted.
 const QUESTIONS: usize = 8;
 
 /// The page as text, every line within the columns of a terminal.
 pub fn text(name: &str, case: &Case, routes: &Routes) -> String {
-    let mut out = String::new();
+    doc(name, case, routes).text()
+}
+
+/// The same as a document.
+pub fn doc(name: &str, case: &Case, routes: &Routes) -> Doc {
+    let mut out = Doc::default();
     let demo = if case.demo { "  demo" } else { "" };
     paragraph(&mut out, "", "  ", &format!("{}{demo}  {}", case.code, case.title.as_deref().unwrap_or("")));
     paragraph(&mut out, "", "  ", &format!("Routes from: {}.", routes.clinic));
@@ -39,7 +44,7 @@ pub fn text(name: &str, case: &Case, routes: &Routes) -> String {
     out
 }
 
-fn questions(out: &mut String, name: &str, routes: &Routes) {
+fn questions(out: &mut Doc, name: &str, routes: &Routes) {
     if routes.questions.is_empty() {
         return;
     }
@@ -57,7 +62,7 @@ fn questions(out: &mut String, name: &str, routes: &Routes) {
     }
 }
 
-fn ranked(out: &mut String, routes: &Routes) {
+fn ranked(out: &mut Doc, routes: &Routes) {
     title(out, "Open routes, best first");
     if routes.ranked.is_empty() {
         let why = match (routes.waiting.is_empty(), routes.blocked.is_empty()) {
@@ -85,7 +90,7 @@ fn ranked(out: &mut String, routes: &Routes) {
     ways(out, &places, true, &[], &hindrances);
 }
 
-fn waiting(out: &mut String, routes: &Routes) {
+fn waiting(out: &mut Doc, routes: &Routes) {
     if routes.waiting.is_empty() {
         return;
     }
@@ -108,7 +113,7 @@ const WAYS_IN_FULL: usize = 3;
 
 /// Routes gathered under their material and tray, in the order of the best of each.
 fn ways(
-    out: &mut String,
+    out: &mut Doc,
     places: &[(usize, &RouteLine)],
     in_order: bool,
     said: &[&str],
@@ -155,7 +160,7 @@ fn ways(
 }
 
 /// Cautions of the lines shown, each with the places that it holds for where it does not hold for all.
-fn cautions(out: &mut String, lines: &[(usize, &RouteLine)]) {
+fn cautions(out: &mut Doc, lines: &[(usize, &RouteLine)]) {
     let mut rules: Vec<&String> = Vec::new();
     for rule in lines.iter().flat_map(|(_, line)| &line.cautions) {
         if !rules.contains(&rule) {
@@ -182,7 +187,7 @@ fn cautions(out: &mut String, lines: &[(usize, &RouteLine)]) {
 }
 
 /// One line: place, means, chance, times.
-fn route(out: &mut String, place: usize, line: &RouteLine, in_order: bool, said: &[&str]) {
+fn route(out: &mut Doc, place: usize, line: &RouteLine, in_order: bool, said: &[&str]) {
     let tied = line.against_first.is_some_and(|difference| !difference.separates());
     let mark = match (in_order, tied) {
         (true, true) => format!("{place:>3} ="),
@@ -248,7 +253,7 @@ fn minutes(seconds: f64) -> String {
     }
 }
 
-fn elsewhere(out: &mut String, routes: &Routes) {
+fn elsewhere(out: &mut Doc, routes: &Routes) {
     title(out, "Not today, or not with an impression");
     let today = &routes.not_today;
     let why = match (today.reasons.is_empty(), today.unknown.is_empty()) {
@@ -299,7 +304,7 @@ fn elsewhere(out: &mut String, routes: &Routes) {
     }
 }
 
-fn blocked(out: &mut String, routes: &Routes) {
+fn blocked(out: &mut Doc, routes: &Routes) {
     if routes.blocked.is_empty() && routes.refused.is_empty() {
         return;
     }
@@ -319,7 +324,7 @@ fn blocked(out: &mut String, routes: &Routes) {
     }
 }
 
-fn changes(out: &mut String, routes: &Routes) {
+fn changes(out: &mut Doc, routes: &Routes) {
     if routes.tried.is_empty() {
         return;
     }

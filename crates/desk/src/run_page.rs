@@ -89,7 +89,7 @@ fn next(out: &mut String, sight: &Sight, zone: &TimeZone) {
 }
 
 /// "09:21:40, printed; the forecast says 09:20:50 to 09:22:10".
-fn one(end: &End, bound: Bound, present: Instant, zone: &TimeZone) -> String {
+pub fn one(end: &End, bound: Bound, present: Instant, zone: &TimeZone) -> String {
     let at = |moment: Instant| clock(moment, present, zone);
     let mut words = at(end.at);
     words.push_str(match end.decided_by {
@@ -115,7 +115,8 @@ fn one(end: &End, bound: Bound, present: Instant, zone: &TimeZone) -> String {
     words
 }
 
-fn ends(next: &Next, present: Instant, zone: &TimeZone) -> String {
+/// When a step that comes later may be done.
+pub fn ends(next: &Next, present: Instant, zone: &TimeZone) -> String {
     let mut parts = Vec::new();
     if let Some(end) = &next.opens {
         parts.push(format!("from {}", clock(end.at, present, zone)));

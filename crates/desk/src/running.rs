@@ -17,5 +17,5 @@ pub use deed::{Deed, NoDeed};
 pub use here::here;
 pub use place::Place;
 pub use session::{NotDone, Session, Stops, recorded};
-pub use sight::{Alert, Done, End, Level, Next, Sight, Urgency, clock_span, sight};
+pub use sight::{Alert, Done, End, Level, Next, Sight, Urgency, clock_span, lead_s, sight};
 pub use typed::{GRAMMAR, NotUnderstood, Typed, typed};

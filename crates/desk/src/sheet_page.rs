@@ -6,11 +6,11 @@ use chain::windows::{DecidedBy, Edge, Window};
 use counsel::cautions::Level;
 use counsel::sheet::{Arrived, LabSheet};
 use jiff::tz::TimeZone;
-use terms::{Action, Fact, Instant, Step};
+use terms::{Action, Bound, Fact, Instant, Step};
 
 use crate::case_file::Case;
 use crate::digits;
-use crate::lines::{paragraph, title};
+use crate::lines::{Doc, paragraph, title};
 
 /// What a page is made of.
 pub struct SheetPage<'a> {
@@ -26,8 +26,13 @@ pub struct SheetPage<'a> {
 
 /// The sheet as text.
 pub fn text(page: &SheetPage) -> String {
+    doc(page).text()
+}
+
+/// The same as a document.
+pub fn doc(page: &SheetPage) -> Doc {
     let SheetPage { case, sheet, .. } = page;
-    let mut out = String::new();
+    let mut out = Doc::default();
     let demo = if case.demo { "  demo" } else { "" };
     paragraph(&mut out, "", "  ", &format!("{}{demo}  for the laboratory: {}", case.code, sheet.purpose));
     let teeth = match sheet.teeth.is_empty() {
@@ -53,11 +58,11 @@ pub fn text(page: &SheetPage) -> String {
     out
 }
 
-fn line(out: &mut String, name: &str, words: &str) {
+fn line(out: &mut Doc, name: &str, words: &str) {
     paragraph(out, &format!("  {name:<19}"), &" ".repeat(21), words);
 }
 
-fn pour(out: &mut String, page: &SheetPage) {
+fn pour(out: &mut Doc, page: &SheetPage) {
     title(out, "Pour");
     let sheet = page.sheet;
     for window in &sheet.windows {
@@ -87,7 +92,7 @@ fn pour(out: &mut String, page: &SheetPage) {
     }
 }
 
-fn edge(out: &mut String, page: &SheetPage, name: &str, window: &Window, edge: &Edge) {
+fn edge(out: &mut Doc, page: &SheetPage, name: &str, window: &Window, edge: &Edge) {
     let sheet = page.sheet;
     let key = format!(
         "window.{}.{}",
@@ -103,7 +108,16 @@ fn edge(out: &mut String, page: &SheetPage, name: &str, window: &Window, edge: &
         // Without a stamp there is no clock to read it on.
         Some(moment) if !stamped(sheet) => {
             let from = moment.at.map_or(0.0, |at| at.seconds_since(sheet.start));
-            format!("{} from {}", digits::span((binding_s - from).max(0.0)), word(since))
+            let seconds = (binding_s - from).max(0.0);
+            // A forecast is rounded to the careful side, a print stands as it is printed.
+            let span = match (edge.decided_by, edge.forecast_s) {
+                (DecidedBy::Forecast, Some(interval)) => {
+                    let half = 0.5 * (interval.high - interval.low);
+                    digits::careful_span(seconds, half, edge.bound == Bound::Minimum)
+                }
+                _ => digits::span(seconds),
+            };
+            format!("{span} from {}", word(since))
         }
         _ => clock(sheet.start.plus_seconds(binding_s), page.zone),
     };
@@ -139,7 +153,7 @@ fn word(since: Step) -> &'static str {
     if since == Step::Removed { "removal" } else { "pouring" }
 }
 
-fn materials(out: &mut String, page: &SheetPage) {
+fn materials(out: &mut Doc, page: &SheetPage) {
     let sheet = page.sheet;
     title(out, "Of what");
     line(out, "technique", sheet.technique.word());
@@ -168,7 +182,7 @@ fn materials(out: &mut String, page: &SheetPage) {
     );
 }
 
-fn disinfection(out: &mut String, page: &SheetPage) {
+fn disinfection(out: &mut Doc, page: &SheetPage) {
     let sheet = page.sheet;
     title(out, "Disinfected and kept");
     if sheet.disinfection.is_empty() {
@@ -212,7 +226,7 @@ fn disinfection(out: &mut String, page: &SheetPage) {
     }
 }
 
-fn moments(out: &mut String, page: &SheetPage) {
+fn moments(out: &mut Doc, page: &SheetPage) {
     title(out, "When");
     let stamped = stamped(page.sheet);
     if !stamped {
@@ -243,7 +257,7 @@ fn moments(out: &mut String, page: &SheetPage) {
     }
 }
 
-fn limits(out: &mut String, sheet: &LabSheet) {
+fn limits(out: &mut Doc, sheet: &LabSheet) {
     title(out, "Limits in use");
     for limit in &sheet.limits {
         let value = match limit.si_unit {
@@ -254,7 +268,7 @@ fn limits(out: &mut String, sheet: &LabSheet) {
     }
 }
 
-fn cautions(out: &mut String, sheet: &LabSheet) {
+fn cautions(out: &mut Doc, sheet: &LabSheet) {
     if sheet.cautions.is_empty() {
         return;
     }
@@ -271,7 +285,7 @@ fn cautions(out: &mut String, sheet: &LabSheet) {
     }
 }
 
-fn checks(out: &mut String, sheet: &LabSheet) {
+fn checks(out: &mut Doc, sheet: &LabSheet) {
     for (of, words) in [(Arrived::Impression, "On receipt, in this order"), (Arrived::Cast, "On the cast")] {
         title(out, words);
         for check in sheet.checks.iter().filter(|check| check.of == of) {

@@ -8,9 +8,47 @@ use chain::space::Standing;
 use ledger::{Disinfectant, Inhibition, Parameters, Product, Spread, Taught, Value};
 
 use crate::digits;
+use crate::lines::{Doc, paragraph};
+use crate::load::Known;
+
+/// The pedigree of a name: a ledger row, what is taught, a disinfectant, an inhibition, a product, a caution, or a number of a forecast.
+pub fn pedigree(key: &str, known: &Known, forecast: Option<&Forecast>) -> Option<Doc> {
+    let parameters = &known.parameters;
+    if let Some(value) = parameters.value(key) {
+        return Some(row(value));
+    }
+    if let Some(rule) = parameters.taught().iter().find(|rule| rule.key == key) {
+        return Some(taught(rule));
+    }
+    if let Some(row) = parameters.disinfectants().iter().find(|row| row.key == key) {
+        return Some(disinfectant(row));
+    }
+    if let Some(row) = parameters.inhibitions().iter().find(|row| row.key == key) {
+        return Some(inhibition(row));
+    }
+    if let Some(record) = parameters.product(&terms::ProductId(key.to_owned())) {
+        return Some(product(record));
+    }
+    if let Some(rule) = known.rulebook().rule(key) {
+        return Some(caution(rule));
+    }
+    quantity(forecast?, parameters, key)
+}
+
+/// Whether a name has a pedigree.
+pub fn has_pedigree(key: &str, known: &Known, forecast: Option<&Forecast>) -> bool {
+    let parameters = &known.parameters;
+    parameters.value(key).is_some()
+        || parameters.taught().iter().any(|rule| rule.key == key)
+        || parameters.disinfectants().iter().any(|row| row.key == key)
+        || parameters.inhibitions().iter().any(|row| row.key == key)
+        || parameters.product(&terms::ProductId(key.to_owned())).is_some()
+        || known.rulebook().rule(key).is_some()
+        || forecast.is_some_and(|forecast| forecast.quantity(key).is_some())
+}
 
 /// The pedigree of a ledger key.
-pub fn row(value: &Value) -> String {
+pub fn row(value: &Value) -> Doc {
     lines(
         &value.key,
         &[
@@ -25,7 +63,7 @@ pub fn row(value: &Value) -> String {
 }
 
 /// What a class bears of a disinfectant.
-pub fn disinfectant(row: &Disinfectant) -> String {
+pub fn disinfectant(row: &Disinfectant) -> Doc {
     let [low, high] = row.concentration_percent;
     let bears = match row.is_refused() {
         true => "must not be used".to_owned(),
@@ -46,7 +84,7 @@ pub fn disinfectant(row: &Disinfectant) -> String {
 }
 
 /// What is taught.
-pub fn taught(rule: &Taught) -> String {
+pub fn taught(rule: &Taught) -> Doc {
     lines(
         &rule.key,
         &[
@@ -58,7 +96,7 @@ pub fn taught(rule: &Taught) -> String {
 }
 
 /// What may keep a class from setting.
-pub fn inhibition(row: &Inhibition) -> String {
+pub fn inhibition(row: &Inhibition) -> Doc {
     lines(
         &row.key,
         &[
@@ -74,7 +112,7 @@ pub fn inhibition(row: &Inhibition) -> String {
 }
 
 /// A caution.
-pub fn caution(rule: &counsel::cautions::Rule) -> String {
+pub fn caution(rule: &counsel::cautions::Rule) -> Doc {
     let reviews: Vec<String> =
         rule.reviewed.iter().map(|review| format!("{}, {}", review.who, review.on)).collect();
     let reviewed = match reviews.is_empty() {
@@ -97,22 +135,21 @@ pub fn caution(rule: &counsel::cautions::Rule) -> String {
     )
 }
 
-fn lines(key: &str, lines: &[(&str, String)]) -> String {
-    let mut out = format!("{key}\n");
+fn lines(key: &str, lines: &[(&str, String)]) -> Doc {
+    let mut out = Doc::default();
+    let _ = writeln!(out, "{key}");
     for (name, text) in lines {
-        let first = format!("  {name:<12}");
-        let options = textwrap::Options::new(80).initial_indent(&first).subsequent_indent("              ");
-        for line in textwrap::wrap(text, options) {
-            let _ = writeln!(out, "{line}");
-        }
+        paragraph(&mut out, &format!("  {name:<12}"), "              ", text);
     }
     out
 }
 
 /// The record of a product: what it is and what is printed on it.
-pub fn product(product: &Product) -> String {
-    let mut out = format!(
-        "{}: {}{}\n",
+pub fn product(product: &Product) -> Doc {
+    let mut out = Doc::default();
+    let _ = writeln!(
+        out,
+        "{}: {}{}",
         product.id.0,
         product.name,
         if product.demo { " (demo, invented)" } else { "" }
@@ -127,11 +164,7 @@ pub fn product(product: &Product) -> String {
             limit.conditions,
             limit.source
         );
-        let options =
-            textwrap::Options::new(80).initial_indent("  printed     ").subsequent_indent("              ");
-        for line in textwrap::wrap(&text, options) {
-            let _ = writeln!(out, "{line}");
-        }
+        paragraph(&mut out, "  printed     ", "              ", &text);
     }
     out
 }
@@ -161,9 +194,9 @@ pub fn without_sign(id: &str) -> bool {
 }
 
 /// The pedigree of a number on a card.
-pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Option<String> {
+pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Option<Doc> {
     let quantity = forecast.quantity(id)?;
-    let mut out = String::new();
+    let mut out = Doc::default();
     let _ = writeln!(out, "{}: {}", quantity.id, quantity.words);
     let signed = !without_sign(quantity.id);
     let interval = match quantity.si_unit {
@@ -199,18 +232,13 @@ pub fn quantity(forecast: &Forecast, parameters: &Parameters, id: &str) -> Optio
     let _ = writeln!(out, "  {}", forecast.parameters_hash);
     let _ = writeln!(out, "  rests most on (first-order share of its variance):");
     for contribution in &quantity.contributions {
-        let _ = writeln!(
-            out,
-            "   {:>3.0} %  {}  ({})\n          {}",
-            100.0 * contribution.share,
-            contribution.words,
-            if contribution.standing == Standing::Stated {
-                "stated in the case"
-            } else {
-                contribution.grade.word()
-            },
-            place(&contribution.key, parameters)
-        );
+        let standing = match contribution.standing {
+            Standing::Stated => "stated in the case",
+            _ => contribution.grade.word(),
+        };
+        let first = format!("   {:>3.0} %  ", 100.0 * contribution.share);
+        paragraph(&mut out, &first, "          ", &format!("{}  ({standing})", contribution.words));
+        paragraph(&mut out, "          ", "          ", &place(&contribution.key, parameters));
     }
     Some(out)
 }

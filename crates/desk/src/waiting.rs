@@ -1,15 +1,15 @@
 //! Impressions that wait to be poured, and the order that keeps most of them.
 
 use anyhow::{Context, Result, bail};
-use chain::Effort;
 use chain::windows::WindowState;
+use chain::{Effort, Forecast};
 use counsel::pour_order::{self, Hands, Order, Rescue, Waiting};
 use counsel::routes::times;
 use terms::{Action, GypsumType, ImpressionClass, Instant, Step};
 
 use crate::case_file::Case;
 use crate::clinic_file::Stock;
-use crate::load;
+use crate::load::Known;
 
 /// An impression that waits, with what is to be said of it.
 pub struct Queued {
@@ -72,6 +72,19 @@ pub fn line_up(queue: &[Queued], hands: &Hands) -> Result<LineUp> {
     Ok(LineUp { order, cannot_all, rescues })
 }
 
+/// Hands as they are taken to be where nobody says: three minutes to mix, two to pour, two casts of a mix, four minutes that it stays
+/// pourable. Common practice.
+pub fn usual_hands(pairs: usize, from: Instant) -> Hands {
+    Hands {
+        pairs: pairs.clamp(1, 2),
+        from_s: seconds(from),
+        mix_s: 180.0,
+        pour_s: 120.0,
+        casts: 2,
+        pot_s: 240.0,
+    }
+}
+
 /// Seconds UTC.
 pub fn seconds(at: Instant) -> f64 {
     at.millis() as f64 / 1e3
@@ -92,8 +105,27 @@ pub fn queued(name: &str, case: &Case, stock: &Stock, now: Instant) -> Result<Qu
     if now < removed {
         bail!("{name}: given a present before it was taken out; allowed a later one (--at)");
     }
-    let (parameters, limits) = load::parameters(case, stock)?;
-    let forecast = load::forecast(case, stock, Effort::COARSE, now).with_context(|| name.to_owned())?;
+    let known = Known::of(stock.clone())?;
+    let forecast = known.forecast(case, Effort::COARSE, now).with_context(|| name.to_owned())?;
+    queued_of(name, case, &known, &forecast, now)
+}
+
+/// An impression that waits, with the forecast that was made of it.
+///
+/// # Errors
+/// When it does not wait, or the ledger lacks a row.
+pub fn queued_of(
+    name: &str,
+    case: &Case,
+    known: &Known,
+    forecast: &Forecast,
+    now: Instant,
+) -> Result<Queued> {
+    let Some(removed) = case.stamps.iter().find(|stamp| stamp.step == Step::Removed).map(|stamp| stamp.at)
+    else {
+        bail!("{name}: given no stamp \"removed\"; allowed impressions that have been taken out");
+    };
+    let (parameters, limits, stock) = (&known.parameters, known.limits(case), &known.stock);
     let window = forecast.windows.iter().find(|window| window.action == Action::Pour);
     let start_s = seconds(forecast.start);
     let removed_s = seconds(removed);
@@ -108,8 +140,8 @@ pub fn queued(name: &str, case: &Case, stock: &Stock, now: Instant) -> Result<Qu
         false => {
             let (situation, route) = (&case.situation, &case.route);
             let effort = Effort { points: 4 };
-            let plan = chain::outlook(situation, route, &[], &[], &parameters, &limits, effort, now)?;
-            times(situation, route, &plan, &parameters)?.chair_s
+            let plan = chain::outlook(situation, route, &[], &[], parameters, &limits, effort, now)?;
+            times(situation, route, &plan, parameters)?.chair_s
         }
     };
     let mut best = f64::INFINITY;

@@ -253,7 +253,9 @@ fn a_queue_takes_what_has_been_taken_out_and_not_poured() {
         assert!(!output.status.success(), "{arguments:?}");
         String::from_utf8(output.stderr).unwrap()
     };
-    assert!(refused(&["queue", "demo"]).contains("allowed impressions that have been taken out"));
+    assert!(
+        refused(&["queue", "demo/study-alginate"]).contains("allowed impressions that have been taken out")
+    );
     assert!(refused(&["queue", "demo/checked"]).contains("allowed impressions that wait to be poured"));
     assert!(refused(&["queue", "demo/running", "--hands", "3"]).contains("hands: given 3; allowed 1 or 2"));
     assert!(refused(&["queue", "demo/running", "--mix", "soon"]).contains("--mix: given \"soon\""));

@@ -6,7 +6,7 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
 use chain::Effort;
-use desk::load;
+use desk::load::{self, Hand};
 use desk::running::{Deed, Level, NotDone, Session, Sight, Urgency, sight};
 use records::sqlite::SqliteStore;
 use records::{BootId, Moment, Moved, Store, StoreError, json_lines, read_json_lines, restore};
@@ -31,7 +31,7 @@ fn run<T>(future: impl Future<Output = T>) -> T {
 async fn begun(folder: &Path, demo: &str) -> (SqliteStore, Session) {
     let store = SqliteStore::open(&folder.join("records.sqlite")).await.unwrap();
     let text = load::case_text(&format!("demo/{demo}")).unwrap();
-    let session = Session::state(&store, demo, &text, None, &moment(0.0)).await.unwrap();
+    let session = Session::state(&store, demo, &text, &Hand::default(), &moment(0.0)).await.unwrap();
     (store, session)
 }
 
@@ -50,7 +50,7 @@ async fn act(session: &mut Session, store: &SqliteStore, s: f64, deed: Deed) {
 fn seen_at(session: &Session, at: &Moment) -> Sight {
     let (now, doubt) = session.running().present(at);
     let forecast = session.forecast(Effort { points: 16 }, now).unwrap();
-    sight(session, &forecast, now, doubt, &session.stops().unwrap())
+    sight(session, &forecast, now, doubt, &session.stops())
 }
 
 fn seen(session: &Session, s: f64) -> Sight {
@@ -92,13 +92,13 @@ fn the_same_history_gives_the_same_bits() {
         store.close().await;
 
         let again = SqliteStore::open(&folder.path().join("records.sqlite")).await.unwrap();
-        assert_eq!(bits(&Session::open(&again, &code, None).await.unwrap()), before);
+        assert_eq!(bits(&Session::open(&again, &code, &Hand::default()).await.unwrap()), before);
         let lines = read_json_lines("export", &exported).unwrap();
         let (copy, _) = SqliteStore::read_backup(&folder.path().join("backup.sqlite")).await.unwrap();
         for (name, entries) in [("one.sqlite", lines), ("two.sqlite", copy)] {
             let other = SqliteStore::open(&folder.path().join(name)).await.unwrap();
             restore(&other, &entries).await.unwrap();
-            assert_eq!(bits(&Session::open(&other, &code, None).await.unwrap()), before);
+            assert_eq!(bits(&Session::open(&other, &code, &Hand::default()).await.unwrap()), before);
         }
     });
 }
@@ -197,7 +197,7 @@ fn counts_skips_and_overrules_stay_in_sight() {
     let folder = tempfile::tempdir().unwrap();
     run(async {
         let (store, mut session) = begun(folder.path(), "latex-putty").await;
-        let stop = session.stops().unwrap().holding.first().unwrap().0.clone();
+        let stop = session.stops().holding.first().unwrap().0.clone();
         assert!(says(&seen(&session, 1.0), Level::Late, &format!("stop, {stop}")));
         let reason = "nitrile gloves at hand, changed before mixing".to_owned();
         act(&mut session, &store, 2.0, Deed::Overrule { what: stop.clone(), reason }).await;
@@ -245,7 +245,8 @@ fn what_a_case_cannot_have_is_not_recorded() {
         let (store, mut session) = begun(&folder.path().join(""), "study-alginate").await;
         act(&mut session, &store, 1.0, observe(Reading::WaterTemperature(295.0))).await;
         let other = load::case_text("demo/crown-silicone").unwrap().replace("DEMO-01", "DEMO-02");
-        let refused = Session::state(&store, "other", &other, None, &moment(2.0)).await.err().unwrap();
+        let refused =
+            Session::state(&store, "other", &other, &Hand::default(), &moment(2.0)).await.err().unwrap();
         assert!(format!("{refused:#}").contains("a reading of water for alginate alone"), "{refused:#}");
         assert_eq!(store.history(session.code()).await.unwrap().len(), 2);
     });
@@ -279,7 +280,7 @@ fn two_screens_share_a_case() {
     let folder = tempfile::tempdir().unwrap();
     run(async {
         let (store, mut one) = begun(folder.path(), "study-alginate").await;
-        let mut two = Session::open(&store, one.code(), None).await.unwrap();
+        let mut two = Session::open(&store, one.code(), &Hand::default()).await.unwrap();
         act(&mut one, &store, 0.0, stamp()).await;
         // The second presses the same key before it has seen the first.
         act(&mut two, &store, 0.4, Deed::Stamp { step: Some(Step::MixStarted), earlier_ms: 0 }).await;
@@ -344,20 +345,20 @@ fn a_file_that_changes_states_the_case_anew() {
         let (store, mut session) = begun(folder.path(), "study-alginate").await;
         act(&mut session, &store, 5.0, stamp()).await;
         let text = load::case_text("demo/study-alginate").unwrap();
-        let same = Session::state(&store, "again", &text, None, &moment(6.0)).await.unwrap();
+        let same = Session::state(&store, "again", &text, &Hand::default(), &moment(6.0)).await.unwrap();
         assert_eq!(same.history().len(), 2);
         let changed = text.replace("room_temperature = \"22 °C\"", "room_temperature = \"29 °C\"");
-        let anew = Session::state(&store, "again", &changed, None, &moment(7.0)).await.unwrap();
+        let anew = Session::state(&store, "again", &changed, &Hand::default(), &moment(7.0)).await.unwrap();
         assert_eq!(anew.history().len(), 3);
         assert_eq!(anew.case().situation.room_temperature_k, Fact::Known(273.15 + 29.0));
         assert_eq!(anew.running().stamps().len(), 1);
 
         let text = load::case_text("demo/running").unwrap();
-        let taken = Session::state(&store, "running", &text, None, &moment(8.0)).await.unwrap();
+        let taken = Session::state(&store, "running", &text, &Hand::default(), &moment(8.0)).await.unwrap();
         let file = load::case("demo/running").unwrap();
         assert_eq!(taken.case().stamps, file.stamps);
         assert_eq!(taken.case().observations, file.observations);
-        let again = Session::state(&store, "running", &text, None, &moment(9.0)).await.unwrap();
+        let again = Session::state(&store, "running", &text, &Hand::default(), &moment(9.0)).await.unwrap();
         assert_eq!(again.history(), taken.history());
     });
 }

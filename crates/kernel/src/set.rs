@@ -136,6 +136,20 @@ pub fn run(problem: &SetProblem) -> SetRun {
     run_cells::<TOOTH_CELLS, MIX_CELLS, TRAY_CELLS, { TOOTH_CELLS + MIX_CELLS + TRAY_CELLS }>(problem, 1.0)
 }
 
+/// Temperatures, K, and degrees of cure of the cells at the horizon, on the production mesh: tooth, mix and tray from the pulp
+/// outward, and the mix alone.
+pub fn at_the_horizon(
+    problem: &SetProblem,
+) -> ([f64; TOOTH_CELLS + MIX_CELLS + TRAY_CELLS], [f64; MIX_CELLS]) {
+    let layers = [problem.tooth, problem.mix, problem.tray];
+    let cells = [TOOTH_CELLS, MIX_CELLS, TRAY_CELLS];
+    let stack = Stack::new(layers, cells, f64::INFINITY, problem.outer_h_w_m2k);
+    let end = march::<TOOTH_CELLS, MIX_CELLS, TRAY_CELLS, { TOOTH_CELLS + MIX_CELLS + TRAY_CELLS }>(
+        &stack, problem, 1.0,
+    );
+    (end.t_k, end.state.map(|state| state.alpha))
+}
+
 /// Runs one setting on any mesh of `N = NT + NM + NR` cells with time steps `finer` (above 0) times shorter.
 pub fn run_cells<const NT: usize, const NM: usize, const NR: usize, const N: usize>(
     problem: &SetProblem,
@@ -153,6 +167,22 @@ pub fn run_stack<const NT: usize, const NM: usize, const NR: usize, const N: usi
     problem: &SetProblem,
     finer: f64,
 ) -> (SetRun<NM>, [f64; N]) {
+    let end = march::<NT, NM, NR, N>(stack, problem, finer);
+    (end.run, end.t_k)
+}
+
+/// A run with its cells at the horizon.
+struct End<const NM: usize, const N: usize> {
+    run: SetRun<NM>,
+    t_k: [f64; N],
+    state: [CureState; NM],
+}
+
+fn march<const NT: usize, const NM: usize, const NR: usize, const N: usize>(
+    stack: &Stack<N>,
+    problem: &SetProblem,
+    finer: f64,
+) -> End<NM, N> {
     const { assert!(NT > 0 && NM > 2 && NR > 0 && NT + NM + NR == N) };
     let p = problem;
     let horizon_s = p.horizon_s.min(LATEST_S);
@@ -273,7 +303,7 @@ pub fn run_stack<const NT: usize, const NM: usize, const NR: usize, const N: usi
         horizon_s,
         steps: count,
     };
-    (run, t_k)
+    End { run, t_k, state }
 }
 
 impl<const NM: usize> SetRun<NM> {

@@ -131,6 +131,15 @@ pub enum What {
         /// When and how the patient is called back.
         recall: Option<String>,
     },
+    /// A lot comes onto the shelf; only in the book of the clinic.
+    Received {
+        /// Identifier of its product.
+        product: String,
+        /// The label printed on it.
+        lot: String,
+        /// The last day or month on which it may be used, as 2027-03-31 or 2027-03; none where nothing is printed.
+        expires: Option<String>,
+    },
 }
 
 impl What {
@@ -147,6 +156,7 @@ impl What {
             What::Measured { .. } => "measured",
             What::Noted { .. } => "noted",
             What::Closed { .. } => "closed",
+            What::Received { .. } => "received",
         }
     }
 
@@ -194,6 +204,15 @@ impl What {
                 }
             }
             What::Noted { text } => check_text("note", text),
+            What::Received { product, lot, expires } => {
+                check_text("product", product)?;
+                terms::LotLabel::new(lot).map_err(|error| Invalid {
+                    field: "lot".to_owned(),
+                    given: format!("{:?}", error.given),
+                    allowed: terms::LotLabel::ALLOWED.to_owned(),
+                })?;
+                expires.as_deref().map_or(Ok(()), check_day)
+            }
             What::Closed { signed, reason, recall } => {
                 if let Some(signed) = signed {
                     check_initials(signed)?;
@@ -244,6 +263,26 @@ fn check_initials(text: &str) -> Result<(), Invalid> {
         field: "signed".to_owned(),
         given: format!("{text:?}"),
         allowed: "two to four capital letters".to_owned(),
+    })
+}
+
+/// "2027-03" or "2027-03-31".
+fn check_day(text: &str) -> Result<(), Invalid> {
+    let parts: Vec<&str> = text.split('-').collect();
+    let number = |place: usize, digits: usize| {
+        let part = parts.get(place).filter(|part| part.len() == digits)?;
+        part.bytes().all(|b| b.is_ascii_digit()).then(|| part.parse::<u32>().ok()).flatten()
+    };
+    let year = number(0, 4).is_some_and(|year| (2000..2100).contains(&year));
+    let month = number(1, 2).is_some_and(|month| (1..=12).contains(&month));
+    let day = parts.len() == 2 || number(2, 2).is_some_and(|day| (1..=31).contains(&day));
+    if year && month && day && parts.len() <= 3 {
+        return Ok(());
+    }
+    Err(Invalid {
+        field: "expires".to_owned(),
+        given: format!("{text:?}"),
+        allowed: "a day as 2027-03-31 or a month as 2027-03".to_owned(),
     })
 }
 

@@ -7,6 +7,7 @@
 //! [`Store`] is the contract of what keeps histories; [`sqlite::SqliteStore`] keeps them in one file. An entry is acknowledged when it is on
 //! the disk and not before. Entries of a case carry a chain of hashes, so that a changed or lost one is noticed.
 
+mod book;
 mod clocks;
 mod entry;
 mod export;
@@ -16,6 +17,7 @@ pub mod sqlite;
 mod store;
 mod write;
 
+pub use book::{Book, OnShelf};
 pub use clocks::{Clocks, Doubt};
 pub use entry::{BootId, Entry, EntryId, Moment, Moved, What, check_text};
 pub use export::{Line, json_lines, read_json_lines, table};

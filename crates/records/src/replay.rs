@@ -126,6 +126,9 @@ pub enum Refusal {
     /// Nothing to close, stamp or count: the case has not been stated.
     #[error("the case has not been stated yet")]
     NotStated,
+    /// It belongs in the book of the clinic.
+    #[error("a lot belongs in the book of the clinic, not in a case")]
+    OfTheClinic,
     /// Not a text or figure that is kept.
     #[error(transparent)]
     Given(#[from] terms::Invalid),
@@ -204,6 +207,7 @@ impl Running {
             return Some(Refusal::NotStated);
         }
         match what {
+            What::Received { .. } => Some(Refusal::OfTheClinic),
             What::Stamped { step, .. } => self.refuses_stamp(*step, at),
             What::Skipped { step, .. } if self.stamp_of(*step).is_some() => Some(Refusal::Stamped(*step)),
             What::TakenBack { entry } if !self.holds(*entry) => Some(Refusal::Nothing),
@@ -260,6 +264,8 @@ impl Running {
                 self.measured.push(said(what, &format!("{value} {unit}")))
             }
             What::Noted { text } => self.notes.push(said("note", text)),
+            // Refused above.
+            What::Received { .. } => {}
             What::Closed { signed, reason, recall } => {
                 self.closed = Some(Closing {
                     id,

@@ -92,6 +92,7 @@ fn every_kind_comes_back_to_the_bit() {
         What::Measured { what: "die width".to_owned(), value: 7.123_456_789_012_345, unit: "mm".to_owned() },
         What::Noted { text: text() },
         What::Closed { signed: Some("AB".to_owned()), reason: Some(text()), recall: None },
+        What::Received { product: "demo-stone-4".to_owned(), lot: "S-118".to_owned(), expires: None },
     ];
     let entries: Vec<Entry> = kinds
         .into_iter()
@@ -261,6 +262,11 @@ fn anything() -> impl Strategy<Value = What> {
         (280.0..310.0f64, earlier)
             .prop_map(|(k, earlier_ms)| What::Observed { reading: Reading::RoomTemperature(k), earlier_ms }),
         Just(What::Closed { signed: None, reason: None, recall: None }),
+        Just(What::Received {
+            product: "demo-stone-4".to_owned(),
+            lot: "S-118".to_owned(),
+            expires: Some("2027-03".to_owned()),
+        }),
     ]
 }
 

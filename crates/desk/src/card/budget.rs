@@ -5,14 +5,14 @@ use std::fmt::Write as _;
 use chain::report::Budget;
 use chain::size::Measure;
 
-use super::{Card, paragraph, title};
+use super::{Card, Doc, paragraph, title};
 use crate::digits::{percent, round, signed, step};
 
 /// Columns on each side of zero.
 const SIDE: usize = 14;
 
 /// The section of budgets.
-pub fn section(out: &mut String, card: &Card) {
+pub fn section(out: &mut Doc, card: &Card) {
     title(out, "Where it comes from");
     paragraph(
         out,
@@ -44,7 +44,7 @@ pub fn section(out: &mut String, card: &Card) {
 }
 
 /// The chance with each link ideal, and the root causes that it hangs on.
-fn gains(out: &mut String, card: &Card) {
+fn gains(out: &mut Doc, card: &Card) {
     let now = card.forecast.verdict.usable.value;
     let points = |value: f64| 100.0 * (value - now);
     let widest =
@@ -81,7 +81,7 @@ fn gains(out: &mut String, card: &Card) {
     }
 }
 
-fn one(out: &mut String, budget: &Budget) {
+fn one(out: &mut Doc, budget: &Budget) {
     let words = id(budget.measure);
     let half = 0.5 * (budget.interval_m.high - budget.interval_m.low) * 1e6;
     let step = step(half);

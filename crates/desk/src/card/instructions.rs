@@ -7,7 +7,7 @@ use ledger::ProductKind;
 use terms::{Action, Bound, ClockOrigin};
 
 use super::when::{alike, binding, followed, from};
-use super::{Card, head, paragraph, title};
+use super::{Card, Doc, head, paragraph, title};
 use crate::digits::span;
 
 /// Columns of the step, and of each of the three answers.
@@ -16,7 +16,12 @@ const CELL: usize = 21;
 
 /// The page as text.
 pub fn text(card: &Card) -> String {
-    let mut out = String::new();
+    doc(card).text()
+}
+
+/// The same as a document.
+pub fn doc(card: &Card) -> Doc {
+    let mut out = Doc::default();
     head(&mut out, card);
     title(&mut out, "Taught, printed, forecast");
     paragraph(
@@ -93,7 +98,7 @@ fn difference(edge: &Edge) -> Option<String> {
     (!said.is_empty()).then(|| said.join("; "))
 }
 
-fn three(out: &mut String, card: &Card, window: &Window, edge: &Edge, words: &str) {
+fn three(out: &mut Doc, card: &Card, window: &Window, edge: &Edge, words: &str) {
     let clock = |origin: ClockOrigin| from(card, origin);
     let taught = edge.taught.iter().map(|rule| {
         let [low, high] = rule.seconds;
@@ -116,7 +121,7 @@ fn three(out: &mut String, card: &Card, window: &Window, edge: &Edge, words: &st
     paragraph(out, "              ", "              ", &format!("{words}.{goes}"));
 }
 
-fn row(out: &mut String, first: &str, cells: [String; 3]) {
+fn row(out: &mut Doc, first: &str, cells: [String; 3]) {
     let mut columns = vec![textwrap::wrap(first, STEP - 1)];
     columns.extend(cells.iter().map(|cell| textwrap::wrap(cell, CELL - 1)));
     let height = columns.iter().map(Vec::len).max().unwrap_or(0);
@@ -128,7 +133,7 @@ fn row(out: &mut String, first: &str, cells: [String; 3]) {
 }
 
 /// What other products of the class print, step by step.
-fn others(out: &mut String, card: &Card) {
+fn others(out: &mut Doc, card: &Card) {
     let class = card.case.route.material.class;
     let of_class: Vec<_> = card
         .parameters

@@ -5,11 +5,11 @@ use std::fmt::Write as _;
 use chain::ToothMargin;
 use chain::statistics::Interval;
 
-use super::{Card, paragraph, title};
+use super::{Card, Doc, paragraph, title};
 use crate::digits::{percent, plain, span};
 
 /// The section of margins; nothing where there is no die.
-pub fn section(out: &mut String, card: &Card) {
+pub fn section(out: &mut Doc, card: &Card) {
     let Some(margins) = &card.forecast.margins else { return };
     title(out, "Margins");
     let all = if margins.teeth.len() > 1 { "every margin captured" } else { "captured" };
@@ -42,7 +42,7 @@ pub fn section(out: &mut String, card: &Card) {
     );
 }
 
-fn one(out: &mut String, place: usize, tooth: &ToothMargin, several: bool, is_over: bool) {
+fn one(out: &mut Doc, place: usize, tooth: &ToothMargin, several: bool, is_over: bool) {
     let name = match tooth.tooth {
         Some(number) => format!("tooth {number}"),
         None if !several => "the tooth".to_owned(),

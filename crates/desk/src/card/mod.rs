@@ -4,7 +4,7 @@ mod budget;
 pub mod instructions;
 mod margins;
 mod strip;
-mod when;
+pub(crate) mod when;
 
 use std::fmt::Write as _;
 
@@ -18,7 +18,7 @@ use terms::Grade;
 
 use crate::case_file::Case;
 use crate::digits::{self, percent};
-use crate::lines::{paragraph, title};
+use crate::lines::{Doc, paragraph, title};
 use crate::sources;
 
 /// Everything a card shows.
@@ -43,7 +43,12 @@ pub struct Card<'a> {
 
 /// The card as text, every line within [`COLUMNS`](crate::lines::COLUMNS). A short one ends after the time strip and fits a screen or two.
 pub fn text(card: &Card, short: bool) -> String {
-    let mut out = String::new();
+    doc(card, short).text()
+}
+
+/// The same as a document.
+pub fn doc(card: &Card, short: bool) -> Doc {
+    let mut out = Doc::default();
     let checked = checked_scope(card);
     head(&mut out, card);
     stops(&mut out, card);
@@ -71,7 +76,7 @@ pub fn text(card: &Card, short: bool) -> String {
     out
 }
 
-fn head(out: &mut String, card: &Card) {
+fn head(out: &mut Doc, card: &Card) {
     let case = card.case;
     let demo = if case.demo { "  demo" } else { "" };
     let title = case.title.as_deref().unwrap_or("without a title");
@@ -101,7 +106,7 @@ fn product(card: &Card, id: &Option<terms::ProductId>) -> Option<String> {
 }
 
 /// Stops come before anything that the figures say.
-fn stops(out: &mut String, card: &Card) {
+fn stops(out: &mut Doc, card: &Card) {
     let stops = card.look.fired.iter().filter(|fired| fired.rule.level == Level::Stop);
     for (index, fired) in stops.enumerate() {
         if index == 0 {
@@ -111,7 +116,7 @@ fn stops(out: &mut String, card: &Card) {
     }
 }
 
-fn sentence(out: &mut String, card: &Card) {
+fn sentence(out: &mut Doc, card: &Card) {
     let verdict = &card.forecast.verdict;
     let chance = percent(verdict.usable.value);
     let parts = match verdict.captured {
@@ -157,7 +162,7 @@ fn checked_scope(card: &Card) -> bool {
     card.case.situation.purpose.in_checked_scope()
 }
 
-fn asks(out: &mut String, card: &Card) {
+fn asks(out: &mut Doc, card: &Card) {
     if card.forecast.asks.is_empty() {
         return;
     }
@@ -168,9 +173,10 @@ fn asks(out: &mut String, card: &Card) {
     }
 }
 
-fn sizes(out: &mut String, card: &Card) {
+fn sizes(out: &mut Doc, card: &Card) {
     title(out, "What comes out");
-    let _ = writeln!(out, "  90 % intervals; + means stone larger than tooth. Each name is a source key.");
+    let about = "90 % intervals; + means stone larger than tooth. Each name is a source key.";
+    paragraph(out, "  ", "  ", about);
     for id in [
         "die.diameter",
         "die.height",
@@ -199,14 +205,15 @@ fn sizes(out: &mut String, card: &Card) {
             for value in [&mut celsius.low, &mut celsius.mid, &mut celsius.high] {
                 *value -= offset;
             }
-            let _ = writeln!(out, "  {id:<20}{}", digits::plain(celsius, "°C"));
+            let text = digits::plain(celsius, "°C");
+            paragraph(out, &format!("  {id:<20}"), "                      ", &text);
         }
     }
     line(out, card, "heat.pulp_rise", 1.0, "K");
 }
 
 /// One number with its source key; nothing when it does not exist or does not move.
-fn line(out: &mut String, card: &Card, id: &str, factor: f64, unit: &str) {
+fn line(out: &mut Doc, card: &Card, id: &str, factor: f64, unit: &str) {
     let signed = matches!(unit, "µm" | "%") && !sources::without_sign(id);
     let Some(quantity) = card.forecast.quantity(id).filter(|quantity| moves(quantity)) else { return };
     let text = match (quantity.beyond_checked, signed) {
@@ -214,16 +221,16 @@ fn line(out: &mut String, card: &Card, id: &str, factor: f64, unit: &str) {
         (false, true) => digits::interval(quantity.interval, factor, unit),
         (false, false) => digits::plain(quantity.interval.scaled(factor), unit),
     };
-    let _ = writeln!(out, "  {id:<20}{text}");
+    paragraph(out, &format!("  {id:<20}"), "                      ", &text);
 }
 
 fn moves(quantity: &Quantity) -> bool {
     quantity.beyond_checked || quantity.interval.high - quantity.interval.low > 1e-9
 }
 
-fn limits(out: &mut String, card: &Card) {
+fn limits(out: &mut Doc, card: &Card) {
     title(out, "Against limits");
-    let _ = writeln!(out, "  None is proven; each alone, given captured margins.");
+    paragraph(out, "  ", "  ", "None is proven; each alone, given captured margins.");
     for limit in &card.forecast.limits {
         let with = |value: f64, within: f64| format!("{} {}", limit_in_words(limit, value), percent(within));
         let mut list = vec![with(limit.value, limit.within)];
@@ -240,7 +247,7 @@ fn limit_in_words(limit: &LimitResult, value: f64) -> String {
     }
 }
 
-fn rests_on(out: &mut String, card: &Card) {
+fn rests_on(out: &mut Doc, card: &Card) {
     if card.forecast.assumed.is_empty() {
         return;
     }
@@ -259,7 +266,7 @@ fn rests_on(out: &mut String, card: &Card) {
     let _ = writeln!(out, "  All such values together carry {share:.0} % of what is unsure.");
 }
 
-fn second_pour(out: &mut String, card: &Card) {
+fn second_pour(out: &mut Doc, card: &Card) {
     let second = &card.forecast.second_pour;
     title(out, "A second cast from the same impression");
     if let (Some(at_s), Some(chance), Some(diameter)) =
@@ -278,7 +285,7 @@ fn second_pour(out: &mut String, card: &Card) {
 }
 
 /// Disinfection, and what is good to know beside the figures.
-fn contacts(out: &mut String, card: &Card) {
+fn contacts(out: &mut Doc, card: &Card) {
     let forecast = card.forecast;
     if forecast.disinfection.is_empty() && forecast.notes.is_empty() {
         return;
@@ -292,7 +299,7 @@ fn contacts(out: &mut String, card: &Card) {
 }
 
 /// The check list from end to end.
-fn visit(out: &mut String, card: &Card) {
+fn visit(out: &mut Doc, card: &Card) {
     title(out, "The whole visit");
     let mut phase = None;
     for line in card.checks {
@@ -322,7 +329,7 @@ fn visit(out: &mut String, card: &Card) {
     }
 }
 
-fn notes(out: &mut String, notes: &[Note]) {
+fn notes(out: &mut Doc, notes: &[Note]) {
     for note in notes {
         let end = if note.words.ends_with('.') { "" } else { "." };
         let key = note.key.as_deref().map(|key| format!("  {key}")).unwrap_or_default();
@@ -330,7 +337,7 @@ fn notes(out: &mut String, notes: &[Note]) {
     }
 }
 
-fn missing(out: &mut String, card: &Card) {
+fn missing(out: &mut Doc, card: &Card) {
     title(out, "Not in these figures yet");
     for part in &card.forecast.not_in_budget {
         paragraph(out, "  - ", "    ", part);
@@ -343,7 +350,7 @@ fn missing(out: &mut String, card: &Card) {
     }
 }
 
-fn cautions(out: &mut String, card: &Card) {
+fn cautions(out: &mut Doc, card: &Card) {
     title(out, "Cautions");
     let fired = |level: Level| card.look.fired.iter().filter(|fired| fired.rule.level == level).count();
     let open = card.look.open.iter().filter(|open| open.rule.level == Level::Stop).count();
@@ -372,7 +379,7 @@ fn cautions(out: &mut String, card: &Card) {
     );
 }
 
-fn foot(out: &mut String, card: &Card) {
+fn foot(out: &mut Doc, card: &Card) {
     let forecast = card.forecast;
     let _ = writeln!(
         out,

@@ -91,7 +91,7 @@ pub fn band(
 
 /// How open an end is at a moment, 0 to 1: the share of the forecast for which the moment lies inside, nothing beyond a
 /// printed limit.
-fn openness(edge: &Edge, t_s: f64, start_of: &impl Fn(ClockOrigin) -> f64) -> f64 {
+pub fn openness(edge: &Edge, t_s: f64, start_of: &impl Fn(ClockOrigin) -> f64) -> f64 {
     let inside = |limit_s: f64| match edge.bound {
         Bound::Minimum => t_s >= limit_s,
         Bound::Maximum => t_s <= limit_s,

@@ -5,8 +5,9 @@ use std::fmt::Write as _;
 use chain::windows::{DecidedBy, Edge, Instructed, Window, WindowState};
 use terms::{Action, Bound, ClockOrigin, ImpressionClass, Instant};
 
+pub use super::strip::openness;
 use super::strip::{Axis, band};
-use super::{Card, paragraph, title};
+use super::{Card, Doc, paragraph, title};
 use crate::digits::{careful_span, span};
 
 /// What to do and when, one line an action.
@@ -60,7 +61,7 @@ pub fn orders(card: &Card) -> Vec<String> {
 }
 
 /// The section of windows and strips.
-pub fn section(out: &mut String, card: &Card) {
+pub fn section(out: &mut Doc, card: &Card) {
     title(out, "When");
     paragraph(
         out,
@@ -95,7 +96,7 @@ pub fn section(out: &mut String, card: &Card) {
     strips(out, card);
 }
 
-fn end(out: &mut String, card: &Card, window: &Window, edge: &Edge) {
+fn end(out: &mut Doc, card: &Card, window: &Window, edge: &Edge) {
     if edge.binding_s.is_none() && edge.taught.is_empty() {
         return;
     }
@@ -158,7 +159,7 @@ pub fn alike(instructed: &[Instructed]) -> Vec<(&Instructed, String)> {
     list
 }
 
-fn verb(action: Action) -> &'static str {
+pub fn verb(action: Action) -> &'static str {
     match action {
         Action::Remove => "take out",
         action => action.word(),
@@ -215,7 +216,7 @@ fn earlier_taught(card: &Card, edge: &Edge) -> Option<String> {
 }
 
 /// Seconds from the start of mixing at which a clock starts, by stamps and plan.
-fn start_of(card: &Card, origin: ClockOrigin) -> f64 {
+pub fn start_of(card: &Card, origin: ClockOrigin) -> f64 {
     let planned = |action: Action| {
         card.forecast
             .windows
@@ -271,7 +272,7 @@ pub fn wall(card: &Card, at: Instant) -> String {
 }
 
 /// The time strips.
-pub fn strips(out: &mut String, card: &Card) {
+pub fn strips(out: &mut Doc, card: &Card) {
     let forecast = card.forecast;
     let windows = &forecast.windows;
     let find = |action: Action| windows.iter().find(|window| window.action == action);

@@ -21,6 +21,7 @@
 //! question does not arise.
 
 mod asked;
+pub mod change;
 pub mod fields;
 mod moment;
 mod nearest;

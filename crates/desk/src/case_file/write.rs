@@ -17,7 +17,7 @@ pub fn write(case: &Case) -> String {
     write_list(case, &list(case))
 }
 
-fn write_list(case: &Case, list: &List) -> String {
+pub(super) fn write_list(case: &Case, list: &List) -> String {
     let mut text = String::new();
     for table in TABLES {
         match table.presence {
@@ -39,7 +39,7 @@ fn write_list(case: &Case, list: &List) -> String {
     text
 }
 
-type List = BTreeMap<String, Fact<Datum>>;
+pub(super) type List = BTreeMap<String, Fact<Datum>>;
 
 /// A fact that a case states, and the cases in which it is stated otherwise.
 pub struct Stated {
@@ -91,7 +91,7 @@ pub fn stated(case: &Case) -> Vec<Stated> {
 }
 
 /// The field at a path; none for what is not a fact of the case.
-fn field_of(path: &str) -> Option<&'static Field> {
+pub(super) fn field_of(path: &str) -> Option<&'static Field> {
     let (table, name) = path.rsplit_once('.')?;
     let table = table.split('[').next()?;
     TABLES.iter().find(|known| known.path == table)?.fields.iter().find(|field| field.name == name)
@@ -140,7 +140,7 @@ fn means_the_same_absent(field: &Field, fact: &Fact<Datum>, context: &Context) -
     }
 }
 
-fn value(field: &Field, fact: &Fact<Datum>) -> String {
+pub(super) fn value(field: &Field, fact: &Fact<Datum>) -> String {
     let quoted = |text: &str| toml::Value::String(text.to_owned()).to_string();
     match fact {
         Fact::Unknown => quoted(UNKNOWN),
@@ -157,7 +157,7 @@ fn value(field: &Field, fact: &Fact<Datum>) -> String {
 }
 
 /// Everything that the case says, by path.
-fn list(case: &Case) -> List {
+pub(super) fn list(case: &Case) -> List {
     let mut list = List::new();
     let mut put = |path: &str, fact: Fact<Datum>| {
         list.insert(path.to_owned(), fact);

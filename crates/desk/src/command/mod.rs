@@ -5,6 +5,7 @@ mod keep;
 mod queue;
 mod result;
 mod run;
+mod serve;
 mod sheet;
 
 use std::io::Write;
@@ -104,6 +105,8 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// The local pages over the records: Today, Case, Stock, Sources, prints. On this machine alone.
+    Serve(serve::ServeArguments),
     /// A case while it runs: stamps by one key, what is to spare, warnings in time; everything is kept.
     Run(run::RunArguments),
     #[command(flatten)]
@@ -196,7 +199,11 @@ pub const FORECAST_SCHEMA: &str = include_str!("../../../../docs/forecast.schema
 pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut impl Write) -> Result<()> {
     let shelf = Shelf { clinic: arguments.clinic.as_deref(), store: arguments.store.as_deref() };
     match &arguments.command {
-        None => forecast("demo", &Asked { shelf, ..Asked::default() }, machine, zone, out),
+        None => {
+            forecast("demo", &Asked { shelf, ..Asked::default() }, machine, zone, out)?;
+            serve::demo(shelf, zone, out)
+        }
+        Some(Command::Serve(arguments)) => serve::run(arguments, shelf, zone, out),
         Some(Command::Forecast { case, at, json, coarse, short }) => {
             let asked = Asked { shelf, at: at.as_deref(), json: *json, coarse: *coarse, short: *short };
             forecast(case, &asked, machine, zone, out)
@@ -439,7 +446,7 @@ fn coverage(markdown: bool, out: &mut impl Write) -> Result<()> {
 fn source(key: &str, case_name: &str, shelf: Shelf, machine: Instant, out: &mut impl Write) -> Result<()> {
     let case = shelf.case(case_name)?;
     let stock = shelf.stock(case.demo)?;
-    let (parameters, _) = load::parameters(&case, &stock)?;
+    let known = load::Known::of(stock)?;
     let key = match key {
         "chance" => "verdict.margin",
         "mix" | "mixed" => "window.mix.closes",
@@ -449,37 +456,17 @@ fn source(key: &str, case_name: &str, shelf: Shelf, machine: Instant, out: &mut 
         "separate" => "window.separate.opens",
         key => key,
     };
-    if let Some(value) = parameters.value(key) {
-        write!(out, "{}", sources::row(value))?;
-        return Ok(());
-    }
-    if let Some(rule) = parameters.taught().iter().find(|rule| rule.key == key) {
-        write!(out, "{}", sources::taught(rule))?;
-        return Ok(());
-    }
-    if let Some(row) = parameters.disinfectants().iter().find(|row| row.key == key) {
-        write!(out, "{}", sources::disinfectant(row))?;
-        return Ok(());
-    }
-    if let Some(row) = parameters.inhibitions().iter().find(|row| row.key == key) {
-        write!(out, "{}", sources::inhibition(row))?;
-        return Ok(());
-    }
-    if let Some(product) = parameters.product(&terms::ProductId(key.to_owned())) {
-        write!(out, "{}", sources::product(product))?;
-        return Ok(());
-    }
-    if let Some(rule) = Rulebook::shipped()?.rule(key) {
-        write!(out, "{}", sources::caution(rule))?;
+    if let Some(doc) = sources::pedigree(key, &known, None) {
+        write!(out, "{}", doc.text())?;
         return Ok(());
     }
     let now = load::present(&case, machine);
-    let forecast = load::forecast(&case, &stock, Effort::FULL, now).with_context(|| case_name.to_owned())?;
-    if let Some(text) = sources::quantity(&forecast, &parameters, key) {
-        write!(out, "{text}")?;
+    let forecast = known.forecast(&case, Effort::FULL, now).with_context(|| case_name.to_owned())?;
+    if let Some(doc) = sources::pedigree(key, &known, Some(&forecast)) {
+        write!(out, "{}", doc.text())?;
         return Ok(());
     }
-    let near = sources::near(key, &forecast, &parameters);
+    let near = sources::near(key, &forecast, &known.parameters);
     if near.is_empty() {
         bail!("source: given \"{key}\"; allowed a ledger key or the name of a number on a card");
     }

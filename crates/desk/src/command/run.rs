@@ -65,13 +65,14 @@ pub fn run(arguments: &RunArguments, shelf: Shelf, zone: &TimeZone, out: &mut im
     };
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build()?;
     let at = here();
+    let hand = load::Hand::of(shelf.clinic);
     let (store, session) = runtime.block_on(async {
         let store = place.open().await?;
         let session = match shelf::code(name) {
-            Some(code) => Session::open(&store, &code, shelf.clinic).await?,
+            Some(code) => Session::open(&store, &code, &hand).await?,
             None => {
                 let text = load::case_text(name)?;
-                Session::state(&store, name, &text, shelf.clinic, &at).await?
+                Session::state(&store, name, &text, &hand, &at).await?
             }
         };
         anyhow::Ok((store, session))
@@ -103,7 +104,7 @@ pub fn run(arguments: &RunArguments, shelf: Shelf, zone: &TimeZone, out: &mut im
 impl Desk {
     fn sight(&self, at: &Moment) -> Result<Sight> {
         let (now, doubt) = self.session.running().present(at);
-        Ok(sight(&self.session, &self.forecast, now, doubt, &self.session.stops()?))
+        Ok(sight(&self.session, &self.forecast, now, doubt, &self.session.stops()))
     }
 
     /// Does something, and says in one line what came of it.

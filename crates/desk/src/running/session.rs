@@ -1,15 +1,15 @@
 //! One case of a store: opened, acted on, forecast.
 
+use std::sync::Arc;
+
 use anyhow::{Context, Result, bail};
 use chain::{Effort, Forecast};
-use counsel::cautions::Rulebook;
 use records::{Acknowledged, Balance, Entry, EntryId, Kept, Moment, Running, Store, StoreError, What};
 use terms::{Answer, CaseCode, Fact, Instant, Invalid, Step};
 
 use super::deed::{Deed, NoDeed};
 use crate::case_file::{self, Case};
-use crate::clinic_file::Stock;
-use crate::load;
+use crate::load::{self, Hand, Known};
 
 /// A case with its history.
 pub struct Session {
@@ -17,7 +17,7 @@ pub struct Session {
     history: Vec<Kept>,
     running: Running,
     case: Case,
-    stock: Stock,
+    known: Arc<Known>,
     /// What could not be kept yet, oldest first; the clock goes on as if it were.
     unkept: Vec<Entry>,
 }
@@ -61,7 +61,7 @@ impl Session {
         store: &impl Store,
         name: &str,
         text: &str,
-        clinic: Option<&str>,
+        hand: &Hand,
         at: &Moment,
     ) -> Result<Session> {
         let case = case_file::parse(name, text).map_err(load::Unreadable)?;
@@ -69,9 +69,9 @@ impl Session {
         let running = Running::replay(&history);
         if !history.is_empty() {
             // What has happened must still go with what is stated now; otherwise nothing is recorded.
-            let stock = load::stock(clinic, case.demo).with_context(|| name.to_owned())?;
+            let known = hand.known(case.demo).with_context(|| name.to_owned())?;
             let (stamps, observations) = (running.stamps(), running.observations());
-            bears(&Case { stamps, observations, ..case.clone() }, &stock).with_context(|| name.to_owned())?;
+            known.bears(&Case { stamps, observations, ..case.clone() }).with_context(|| name.to_owned())?;
         }
         let stated = running.stated;
         let entry = |what| Entry { id: EntryId::fresh(), case: case.code.clone(), at: at.clone(), what };
@@ -99,14 +99,14 @@ impl Session {
             entries.extend(taken_over.into_iter().map(|(wall, what)| then(wall, what)));
         }
         store.append(&entries).await?;
-        Session::open(store, &case.code, clinic).await
+        Session::open(store, &case.code, hand).await
     }
 
     /// Opens a case that the store has.
     ///
     /// # Errors
     /// When there is no such case, or what it was stated as no longer reads.
-    pub async fn open(store: &impl Store, code: &CaseCode, clinic: Option<&str>) -> Result<Session> {
+    pub async fn open(store: &impl Store, code: &CaseCode, hand: &Hand) -> Result<Session> {
         let history = store.history(code).await?;
         if history.is_empty() {
             bail!(
@@ -115,8 +115,8 @@ impl Session {
         }
         let running = Running::replay(&history);
         let case = recorded(code, &running)?;
-        let stock = load::stock(clinic, case.demo).with_context(|| code.to_string())?;
-        Ok(Session { code: code.clone(), history, running, case, stock, unkept: Vec::new() })
+        let known = hand.known(case.demo).with_context(|| code.to_string())?;
+        Ok(Session { code: code.clone(), history, running, case, known, unkept: Vec::new() })
     }
 
     /// Its code.
@@ -139,9 +139,9 @@ impl Session {
         &self.case
     }
 
-    /// What is at hand.
-    pub fn stock(&self) -> &Stock {
-        &self.stock
+    /// What is at hand, and what is known of it.
+    pub fn known(&self) -> &Arc<Known> {
+        &self.known
     }
 
     /// The entry of a deed, checked against what has been recorded.
@@ -160,7 +160,7 @@ impl Session {
         let mut then = self.running.clone();
         then.hear(&entry, then.entries + 1);
         let case = recorded(&self.code, &then).map_err(|error| NoDeed::NotForThisCase(error.to_string()))?;
-        bears(&case, &self.stock).map_err(|error| NoDeed::NotForThisCase(format!("{error:#}")))?;
+        self.known.bears(&case).map_err(|error| NoDeed::NotForThisCase(error.to_string()))?;
         Ok(entry)
     }
 
@@ -237,12 +237,8 @@ impl Session {
     }
 
     /// Stops of the rulebook: which hold, and how many unanswered questions could make one hold.
-    ///
-    /// # Errors
-    /// When the rulebook does not read.
-    pub fn stops(&self) -> Result<Stops> {
-        let rulebook = Rulebook::shipped()?;
-        let look = counsel::cautions::look(&rulebook, &load::view(&self.case));
+    pub fn stops(&self) -> Stops {
+        let look = counsel::cautions::look(self.known.rulebook(), &load::view(&self.case));
         let stop = |rule: &counsel::cautions::Rule| rule.level == counsel::cautions::Level::Stop;
         let holding = look.fired.iter().filter(|fired| stop(fired.rule));
         let mut asked: Vec<&str> = look
@@ -253,10 +249,10 @@ impl Session {
             .collect();
         asked.sort_unstable();
         asked.dedup();
-        Ok(Stops {
+        Stops {
             holding: holding.map(|fired| (fired.rule.id.clone(), fired.rule.says.clone())).collect(),
             open: asked.len(),
-        })
+        }
     }
 
     /// What the chain says at a moment.
@@ -264,16 +260,8 @@ impl Session {
     /// # Errors
     /// When the chain refuses the case.
     pub fn forecast(&self, effort: Effort, now: Instant) -> Result<Forecast> {
-        load::forecast(&self.case, &self.stock, effort, now).with_context(|| self.code.to_string())
+        self.known.forecast(&self.case, effort, now).with_context(|| self.code.to_string())
     }
-}
-
-/// Whether the chain takes the case: a forecast from as few samples as there can be.
-fn bears(case: &Case, stock: &Stock) -> Result<()> {
-    let last =
-        case.stamps.iter().map(|stamp| stamp.at).chain(case.observations.iter().map(|seen| seen.at)).max();
-    let now = last.unwrap_or(Instant::from_millis(0));
-    load::forecast(case, stock, Effort { points: 1 }, now).map(|_| ())
 }
 
 /// The case that a history holds: as it was last stated, with the stamps and readings that count.

@@ -9,13 +9,18 @@ use terms::{Action, Bound, ImpressionClass, Instant, Reading, Step};
 use super::session::{Session, Stops};
 
 /// How soon before its end a window is called, s: time to finish what hands are doing, or to mix stone. Common practice.
-const fn lead_s(action: Action) -> f64 {
+const fn lead_of(action: Action) -> f64 {
     match action {
         Action::Mix | Action::Seat => 20.0,
         Action::Remove => 30.0,
         Action::Pour => 600.0,
         Action::Separate => 600.0,
     }
+}
+
+/// How soon before the end of its window a step is called, s.
+pub fn lead_s(step: Step) -> f64 {
+    action(step).map_or(0.0, lead_of)
 }
 
 /// Where the present lies in a window.
@@ -213,7 +218,7 @@ fn coming(session: &Session, forecast: &Forecast, step: Step, present: Instant) 
     let closes = window.and_then(|window| end(forecast, window, &window.closes));
     let wait_s = opens.as_ref().map(|end| end.at.seconds_since(present)).filter(|s| *s > 0.0);
     let to_spare_s = closes.as_ref().map(|end| end.at.seconds_since(present));
-    let lead_s = action(step).map_or(0.0, lead_s);
+    let lead_s = action(step).map_or(0.0, lead_of);
     let urgency = match (wait_s, to_spare_s) {
         (_, Some(s)) if s < 0.0 => Urgency::Closed,
         (Some(_), _) => Urgency::NotYet,
