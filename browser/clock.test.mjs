@@ -8,7 +8,7 @@ test("a reload and a restart of the program in the middle of a case lose nothing
   const server = await serve(t, path);
   const page = await watched(t, await browser(t), server);
   await page.goto(`${server.url}/case/DEMO-01/clock`);
-  await page.locator("#stamp button:enabled").waitFor();
+  await page.locator("#clock[data-ready] #stamp button:enabled").waitFor();
   await page.keyboard.press("Space");
   await page.getByText("begin to mix: kept").waitFor();
   await page.reload();
@@ -42,7 +42,7 @@ test("two screens show the same case", async (t) => {
   const two = await watched(t, opened, server);
   await one.goto(`${server.url}/case/DEMO-01/clock`);
   await two.goto(`${server.url}/case/DEMO-01/clock`);
-  await one.locator("#stamp button:enabled").waitFor();
+  await one.locator("#clock[data-ready] #stamp button:enabled").waitFor();
   await one.keyboard.press("Enter");
   await two.locator("#done").getByText("mix started").waitFor();
   // The same step pressed on both is one stamp, and whoever was second is told nothing is lost.
@@ -69,7 +69,7 @@ test("the whole clock by keyboard alone", async (t) => {
   await tabTo("^Run the clock");
   await page.keyboard.press("Enter");
   await page.waitForURL(/clock$/);
-  await page.locator("#stamp button:enabled").waitFor();
+  await page.locator("#clock[data-ready] #stamp button:enabled").waitFor();
   // A foot switch is a keyboard: space, Enter, or the key that turns pages for those who have such a pedal.
   const keys = ["Space", "Enter", "PageDown", "Space", "Enter"];
   const steps = ["begin to mix", "seat the tray", "take it out", "pour the stone", "separate the cast"];
@@ -82,8 +82,8 @@ test("the whole clock by keyboard alone", async (t) => {
   await tabTo("^Take back");
   await page.keyboard.press("Enter");
   await page.waitForURL(/clock$/);
-  await page.locator("#stamp button:enabled").waitFor();
-  assert.match(await page.locator("#next").innerText(), /separate the cast/);
+  await page.locator("#clock[data-ready] #stamp button:enabled").waitFor();
+  assert.match(await page.locator("#next").innerText(), /separate the cast/i);
   // A pedal that bounces presses once.
   await page.locator("#stamp button").focus();
   await page.keyboard.press("Space");

@@ -31,7 +31,7 @@ test("a case from six taps to the check after pouring", async (t) => {
   // Nobody was asked about the heart: that stays in sight, and routes that depend on it are unranked.
   assert.match(await page.locator("#ask").innerText(), /questions of safety are not answered/);
   assert.match(await page.locator("#ask").innerText(), /pacemaker/);
-  await page.getByText("512 samples of each").waitFor();
+  await page.getByText(/^From .*512 samples of each/).waitFor();
   assert.match(await page.locator("#sharpening").innerText(), /4096 samples/);
 
   // Another route from stock is chosen, and the card is of it.
@@ -39,7 +39,7 @@ test("a case from six taps to the check after pouring", async (t) => {
   await page.locator("li.route", { hasText: "polysulfide" }).first().getByRole("button", { name: "Choose" }).click();
   await page.waitForURL(/\/case\/DEMO-0101$/);
   await page.locator("#facts, #card").first().waitFor();
-  await page.getByText("512 samples of each").waitFor();
+  await page.getByText(/^From .*512 samples of each/).waitFor();
 
   // The room becomes damp: polysulfide sets sooner, and the windows move while the hand is on the slider.
   const before = await strip(page);
@@ -62,8 +62,8 @@ test("a case from six taps to the check after pouring", async (t) => {
 
   // The clock: a stamp, a stamp that was long ago, and the warning that it is too late.
   await page.getByRole("link", { name: "Run the clock" }).click();
-  await page.locator("#stamp button:enabled").waitFor();
-  assert.match(await page.locator("#next").innerText(), /begin to mix/);
+  await page.locator("#clock[data-ready] #stamp button:enabled").waitFor();
+  assert.match(await page.locator("#next").innerText(), /begin to mix/i);
   await page.locator("#stamp button").click();
   await page.getByText("begin to mix: kept").waitFor();
   assert.match(await done(page), /mix started/);
@@ -97,14 +97,14 @@ test("a case from six taps to the check after pouring", async (t) => {
 
   // Inspected before anything else.
   await page.getByRole("link", { name: "Inspect", exact: true }).click();
-  for (const choice of await page.getByLabel("not there", { exact: true }).all()) await choice.check({ force: true });
+  for (const choice of await page.locator("label", { hasText: /^not there$/ }).all()) await choice.click();
   await page.getByRole("button", { name: "Record what was seen" }).click();
   await page.waitForURL(/inspect$/);
   assert.equal(await page.locator('input[value^="not found"]:checked').count(), await page.locator('input[value^="not found"]').count());
 
   await page.getByRole("link", { name: "Clock", exact: true }).click();
   for (const step of ["pour the stone", "separate the cast"]) {
-    await page.locator("#stamp button:enabled").waitFor();
+    await page.locator("#clock[data-ready] #stamp button:enabled").waitFor();
     await page.locator("#stamp button").click();
     await page.getByText(`${step}: kept`).waitFor();
     await page.waitForTimeout(750);
@@ -115,7 +115,7 @@ test("a case from six taps to the check after pouring", async (t) => {
   await page.getByRole("link", { name: "Check", exact: true }).click();
   await page.locator("#result .named").first().waitFor();
   assert.match(await page.locator("#result").innerText(), /Look first/);
-  await page.locator('input[value="die chipped margin"]').check({ force: true });
+  await page.locator("fieldset", { hasText: "chipped margin" }).locator("label", { hasText: /^there$/ }).click();
   await page.getByRole("button", { name: "Record what was found" }).click();
   await page.waitForURL(/check$/);
   await page.locator("#result").getByText("with what was found").waitFor();

@@ -34,7 +34,7 @@ const PAGES = [
 async function settled(page, url) {
   await page.goto(url);
   if (/\/case\/[A-Z]+-\d+$/.test(url)) {
-    await page.getByText("samples of each").first().waitFor();
+    await page.getByText(/^From .*512 samples of each/).waitFor();
     await page.locator("#thickness").waitFor();
   }
   if (url.endsWith("/check")) await page.locator("#result h2").nth(1).waitFor();

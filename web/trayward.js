@@ -204,7 +204,7 @@ function clock(section) {
       called = call;
       if (before && now.name !== "idle") {
         const words_of = { open: `it may be done: ${look.words}`, soon: `soon too late: ${look.words}`, late: `too late: ${look.words}` };
-        if (words_of[now.name]) say(words_of[now.name]);
+        byId("call").textContent = words_of[now.name] ?? "";
         if (now.name === "open") beep(1, 660);
         if (now.name === "soon") beep(3, 880);
         if (now.name === "late") beep(5, 440);
@@ -329,6 +329,7 @@ function clock(section) {
   document.addEventListener("pointerdown", awake, { once: true });
   awake();
   button.focus();
+  section.dataset.ready = "";
   see().then(send);
   setInterval(see, 1000);
   setInterval(tick, 200);

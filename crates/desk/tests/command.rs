@@ -30,13 +30,6 @@ fn every_demo_card_fits_80_columns_and_says_demo() {
 }
 
 #[test]
-fn alone_it_prints_the_demo_card() {
-    let alone = stdout(&trayward(&[]));
-    assert_eq!(alone, stdout(&trayward(&["forecast", "demo"])));
-    assert!(alone.starts_with("DEMO-01  demo"));
-}
-
-#[test]
 fn json_keeps_to_its_schema() {
     let schema: serde_json::Value =
         serde_json::from_str(&stdout(&trayward(&["schema", "forecast"]))).unwrap();

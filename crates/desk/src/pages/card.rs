@@ -155,15 +155,15 @@ pub fn in_words(case: &Case) -> String {
 
 /// The same for paper.
 pub fn say_in_print(card: &Card, ways: Ways) -> Markup {
-    said(card, ways)
+    said(card, ways, 4)
 }
 
 /// Stops, the sentence, what to do and when, and why.
 fn say(shown: &Shown) -> Markup {
-    said(&shown.card, shown.ways())
+    said(&shown.card, shown.ways(), usize::MAX)
 }
 
-fn said(card: &Card, ways: Ways) -> Markup {
+fn said(card: &Card, ways: Ways, most: usize) -> Markup {
     let Card { case, forecast, look, .. } = card;
     let verdict = &forecast.verdict;
     let checked = case.situation.purpose.in_checked_scope();
@@ -191,7 +191,8 @@ fn said(card: &Card, ways: Ways) -> Markup {
         @if verdict.word != VerdictWord::Unlikely || !checked {
             ul.orders { @for order in when::orders(card) { li { (order_in_words(&order)) } } }
         }
-        @if !verdict.reasons.is_empty() { ul.reasons { @for reason in &verdict.reasons { li { (doc::linked(reason, ways)) } } } }
+        @if !verdict.reasons.is_empty() { ul.reasons { @for reason in verdict.reasons.iter().take(most) { li { (doc::linked(reason, ways)) } }
+            @if verdict.reasons.len() > most { li { "and " (verdict.reasons.len() - most) " more, on the screen" } } } }
         p.muted { "Blood, a void, a drag or a missed margin spoils more impressions than everything counted below: inspect it first." }
     }
 }

@@ -102,13 +102,14 @@ fn body(house: &House, session: &Session, sight: &Sight, look: &Look) -> Markup 
                 form.one method="post" action=(action) #stamp {
                     (hidden(house, &back))
                     input type="hidden" name="line" value=(look.step.map(|step| format!("stamp {step}")).unwrap_or_default());
-                    button.go.huge disabled[look.step.is_none()] { (label(look)) }
+                    button.go.huge autofocus disabled[look.step.is_none()] { (label(look)) }
                 }
                 (doing(house, &action, &back, "back", "Take back", "plain"))
                 button.plain #sound type="button" hidden { "Sound on" }
             }
             p.muted.keyline { "Space, Enter or the foot switch stamps what is shown; the screen is kept awake where the browser allows it." }
-            div #said role="status" aria-live="polite" {}
+            div #call role="alert" {}
+            div #said role="status" {}
         }
         div #alerts aria-live="assertive" { (part("alerts")) }
         div.two {

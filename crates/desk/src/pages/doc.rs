@@ -50,7 +50,13 @@ pub fn on_paper(doc: &Doc, ways: Ways) -> Markup {
 /// One section of a document.
 pub fn section(doc: &Doc, title: &str, ways: Ways) -> Markup {
     let found = doc.sections().into_iter().find(|(known, _)| *known == Some(title));
-    html! { @if let Some((_, blocks)) = found { (self::blocks(blocks, ways)) } }
+    html! {
+        @if let Some((_, blocks)) = found {
+            @for block in blocks.iter().filter(|block| !is_for_a_terminal(block)) {
+                (self::blocks(std::slice::from_ref(block), ways))
+            }
+        }
+    }
 }
 
 /// Lines under each other.
@@ -72,6 +78,11 @@ pub fn blocks(blocks: &[Block], ways: Ways) -> Markup {
             }
         }
     }
+}
+
+/// Lines that name a command.
+fn is_for_a_terminal(block: &Block) -> bool {
+    matches!(block, Block::Lines(lines) if lines.contains("trayward "))
 }
 
 /// A sign or a few that stand before a line.

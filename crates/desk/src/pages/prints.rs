@@ -92,17 +92,18 @@ pub async fn card(State(house): State<Arc<House>>, Path(text): Path<String>) -> 
         (say_in_print(&shown, ways))
         @if !open_questions.is_empty() {
             h2 { "Ask first: not answered is not \"no\"" }
-            ul.asks { @for (_, words, _) in open_questions.iter().take(6) { li { span.box {} " " (words) } }
-                @if open_questions.len() > 6 { li { "and " (open_questions.len() - 6) " more, on the card" } } }
+            ul.asks { @for (_, words, _) in open_questions.iter().take(5) { li { span.box {} " " (words) } }
+                @if open_questions.len() > 5 { li { "and " (open_questions.len() - 5) " more, on the card" } } }
         }
-        (pictures::strip(&shown, "strip"))
-        div.two {
-            div { h2 { "Lay out" } (amounts(&case, &known, &forecast, ways)) }
+        div.beside {
+            (pictures::strip(&shown, "strip"))
             div { h2 { "Cautions that hold" }
                 ul.asks { @for fired in look.fired.iter().filter(|fired| fired.rule.level <= counsel::cautions::Level::Caution).take(5) {
                     li { b { (fired.rule.level) } " " (fired.rule.says) } } }
                 @if !look.fired.iter().any(|fired| fired.rule.level <= counsel::cautions::Level::Caution) { p { "None of the rules fires on what is known. That is not a clearance." } } }
         }
+        h2 { "Lay out" }
+        div.columns { (amounts(&case, &known, &forecast, ways)) }
         p.small { "As of " (by_calendar(forecast.now, &house.zone, "%F %H:%M UTC%:z")) " · trayward " (forecast.model_version) " · parameters " (&forecast.parameters_hash[..12]) " · "
             (forecast.effort.samples()) " samples · where any number comes from: /case/" (code) " on the screen" }
         (signatures(&["seen by", "initials", "date"]))
@@ -143,6 +144,7 @@ pub async fn sheet(State(house): State<Arc<House>>, Path(text): Path<String>) ->
     let ways = Ways { base: &base, known: &known, forecast: Some(&forecast) };
     let body = html! {
         (head(&house, &case, "Laboratory sheet", now))
+        h1 { (in_words(&case)) }
         div.columns { (doc::on_paper(&doc, ways)) }
         p.legal { "Local legal text:" }
         (signatures(&["sent", "signed", "received", "signed"]))
@@ -172,14 +174,14 @@ pub async fn pour(
                 @let rows = rows(&queue, line_up, &hands, &house.zone);
                 @let late: Vec<&str> = rows.iter().filter(|row| row.late).map(|row| row.code.as_str()).collect();
                 p.say { @if late.is_empty() { "Nothing is late in this order." } @else { (late.join(", ")) " cannot be kept in time in this order; what would save it stands on the screen." } }
-                table.pour {
-                    thead { tr { th { "" } th { "impression" } th { "stone" } th { "pour" } th { "ready from" } th { "begin by" } th { "poured at" } th { "by" } } }
+                div.scroll { table.pour {
+                    thead { tr { th { "order" } th { "impression" } th { "stone" } th { "pour" } th { "ready from" } th { "begin by" } th { "poured at" } th { "by" } } }
                     tbody { @for (place, row) in rows.iter().enumerate() {
                         tr { td { (place + 1) } th scope="row" { (row.code) br; span.small { (row.title) } }
                             td { (row.says[1]) } td { (row.says[2].trim_start_matches("pour ")) } td { (row.says[3]) }
                             td { @if row.late { b { "LATE " } } (row.says[4]) } td.blank {} td.blank {} }
                     } }
-                }
+                } }
                 p.small { "One mix takes " (crate::digits::span(hands.mix_s)) ", each pour " (crate::digits::span(hands.pour_s)) "; " (hands.casts) " casts of a mix, which stays pourable "
                     (crate::digits::span(hands.pot_s)) "; " (hands.pairs) " pair of hands. A printed end is never moved. Water is never added to a mix that has begun to set (common practice)." }
             }

@@ -39,7 +39,7 @@ pub async fn page(State(house): State<Arc<House>>) -> Result<Html<String>, Wrong
             h2 { "Lots on the shelf" }
             @if book.lots.is_empty() { p.muted { "No lot is written down." } }
             div.scroll { table {
-                thead { tr { th { "product" } th { "lot" } th { "may be used until" } th { "came" } th { "" } } }
+                thead { tr { th { "product" } th { "lot" } th { "may be used until" } th { "came" } th { "shelf" } } }
                 tbody { @for lot in &book.lots {
                     tr {
                         th scope="row" { (name(&lot.product).unwrap_or_else(|| lot.product.clone())) }

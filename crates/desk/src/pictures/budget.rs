@@ -101,7 +101,7 @@ pub fn budget(budget: &Budget) -> Markup {
                 @let y = 6.0 + place as f64 * HIGH + if row.whole { 8.0 } else { 0.0 };
                 @let (zero, mean) = (axis.place(0.0), axis.place(row.mean));
                 @if row.whole { line.faint x1="0" x2="712" y1=(at(y - 4.0)) y2=(at(y - 4.0)) {} }
-                text.row x="0" y=(at(y + 15.0)) { (row.name) }
+                text.lab x="0" y=(at(y + 15.0)) { (row.name) }
                 rect class=(if row.whole { "bar whole" } else { "bar" }) x=(at(zero.min(mean))) y=(at(y + 3.0)) width=(at((mean - zero).abs())) height="15" {}
                 @if row.low < row.high {
                     line.whisker x1=(at(axis.place(row.low))) x2=(at(axis.place(row.high))) y1=(at(y + 10.5)) y2=(at(y + 10.5)) {}

@@ -35,7 +35,7 @@ pub fn comparison(lines: &[&RouteLine], samples: usize) -> Markup {
             }
             @for (place, route) in shown.iter().enumerate() {
                 @let y = place as f64 * HIGH;
-                text.row x="0" y=(at(y + 16.0)) { (place + 1) ". " (short(&route.kit, 38)) }
+                text.lab x="0" y=(at(y + 16.0)) { (place + 1) ". " (short(&route.kit, 38)) }
                 text.m x="18" y=(at(y + 32.0)) { (short(&format!("{}; {}", route.tray, route.means), 46)) }
                 line.whisker x1=(at(axis.held(route.low))) x2=(at(axis.held(route.high))) y1=(at(y + 18.0)) y2=(at(y + 18.0)) {}
                 circle.done cx=(at(axis.place(route.chance))) cy=(at(y + 18.0)) r="5.5" {}

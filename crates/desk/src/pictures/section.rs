@@ -72,8 +72,8 @@ pub fn section(situation: &Situation, route: &Route, forecast: &Forecast) -> Opt
                 path.curve d=(line(&outline(width.mid, height.mid))) {}
                 line.rule x1="20" x2="500" y1=(at(BASE)) y2=(at(BASE)) {}
                 text.m x="20" y=(at(BASE + 18.0)) { "margin" }
-                text.row x="520" y="52" { "tray, " (held) }
-                text.row x="520" y="82" { "stone against tooth" }
+                text.lab x="520" y="52" { "tray, " (held) }
+                text.lab x="520" y="82" { "stone against tooth" }
                 text.m x="520" y="102" { "width " (interval(width, 1e6, "µm").split(", middle").next().unwrap_or("").to_owned()) }
                 text.m x="520" y="122" { "height " (interval(height, 1e6, "µm").split(", middle").next().unwrap_or("").to_owned()) }
                 line.rule x1="520" x2=(at(520.0 + 2e-3 * scale)) y1="160" y2="160" {}

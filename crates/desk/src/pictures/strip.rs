@@ -118,7 +118,7 @@ fn row(card: &Card, window: &Window, axis: &Axis, y: f64, now_s: Option<f64>, id
                 }
             }
         }
-        text.row x="0" y=(at(top + 15.0)) { (verb(window.action)) }
+        text.lab x="0" y=(at(top + 15.0)) { (verb(window.action)) }
         rect.lane x=(at(axis.start)) y=(at(top)) width=(at(axis.end - axis.start)) height=(at(BAND)) {}
         rect x=(at(axis.start)) y=(at(top)) width=(at(axis.end - axis.start)) height=(at(BAND)) fill={ "url(#" (gradient) ")" } {}
         @for tick in ticks {
@@ -229,7 +229,7 @@ pub fn queue_strip(rows: &[&Waits], clock: impl Fn(f64) -> String) -> Markup {
                 @let y = 8.0 + place as f64 * HIGH;
                 @let from = axis.held(row.ready_min);
                 @let to = axis.held(row.until_min.unwrap_or(axis.to));
-                text.row x="0" y=(at(y + 17.0)) { (row.code) }
+                text.lab x="0" y=(at(y + 17.0)) { (row.code) }
                 rect.lane x=(at(axis.start)) y=(at(y + 3.0)) width=(at(axis.end - axis.start)) height="20" {}
                 rect.band x=(at(from)) y=(at(y + 3.0)) width=(at((to - from).max(0.0))) height="20" {}
                 @if let Some(until) = row.until_min.filter(|until| axis.holds(*until)) {
