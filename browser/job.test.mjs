@@ -97,7 +97,7 @@ test("a case from six taps to the check after pouring", async (t) => {
 
   // Inspected before anything else.
   await page.getByRole("link", { name: "Inspect", exact: true }).click();
-  for (const choice of await page.locator("label", { hasText: /^not there$/ }).all()) await choice.click();
+  for (const choice of await page.getByLabel("not there", { exact: true }).all()) await choice.check();
   await page.getByRole("button", { name: "Record what was seen" }).click();
   await page.waitForURL(/inspect$/);
   assert.equal(await page.locator('input[value^="not found"]:checked').count(), await page.locator('input[value^="not found"]').count());
@@ -115,7 +115,7 @@ test("a case from six taps to the check after pouring", async (t) => {
   await page.getByRole("link", { name: "Check", exact: true }).click();
   await page.locator("#result .named").first().waitFor();
   assert.match(await page.locator("#result").innerText(), /Look first/);
-  await page.locator("fieldset", { hasText: "chipped margin" }).locator("label", { hasText: /^there$/ }).click();
+  await page.locator('input[value="die chipped margin"]').check();
   await page.getByRole("button", { name: "Record what was found" }).click();
   await page.waitForURL(/check$/);
   await page.locator("#result").getByText("with what was found").waitFor();
