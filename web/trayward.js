@@ -228,12 +228,23 @@ function clock(section) {
       button.disabled = !look.step;
       button.textContent = look.words ? look.words[0].toUpperCase() + look.words.slice(1) : "Every step is done";
       section.querySelector('#stamp input[name="line"]').value = look.step ? `stamp ${look.step}` : "";
+      announce();
       delete section.dataset.lost;
     } catch {
       section.dataset.lost = "";
       say(pending().length ? "NOT KEPT YET: the program does not answer; what was pressed is kept here and sent when it does." : "The program does not answer; the clock goes on here.");
     }
     tick();
+  };
+
+  // What has newly come up is said once; figures that run on are not.
+  let known = null;
+  const announce = () => {
+    const list = [...document.querySelectorAll("#alerts li")].map((line) => line.textContent);
+    const plain = (text) => text.replace(/[\d:]+/g, "");
+    const fresh = known ? list.filter((text) => !known.has(plain(text))) : [];
+    known = new Set(list.map(plain));
+    if (fresh.length) byId("call").textContent = fresh.join(". ");
   };
 
   // Presses that were not acknowledged wait here, each with an identifier of its own, and are sent until they are.

@@ -100,8 +100,12 @@ pub fn one(end: &End, bound: Bound, present: Instant, zone: &TimeZone) -> String
     if let Some([low, _, high]) = end.forecast
         && end.decided_by == DecidedBy::Instruction
     {
-        let beyond = if end.beyond_checked { " or later" } else { "" };
-        let _ = write!(words, "; the forecast says {} to {}{beyond}", at(low), at(high));
+        let (low, high) = (at(low), at(high));
+        let _ = match (end.beyond_checked, low == high) {
+            (true, true) => write!(words, "; the forecast goes on beyond {high}"),
+            (true, false) => write!(words, "; the forecast says {low} to {high} or later"),
+            (false, _) => write!(words, "; the forecast says {low} to {high}"),
+        };
     }
     if let Some(printed) = end.printed
         && end.decided_by == DecidedBy::Forecast

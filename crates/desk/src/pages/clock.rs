@@ -111,7 +111,7 @@ fn body(house: &House, session: &Session, sight: &Sight, look: &Look) -> Markup 
             div #call role="alert" {}
             div #said role="status" {}
         }
-        div #alerts aria-live="assertive" { (part("alerts")) }
+        div #alerts { (part("alerts")) }
         div.two {
             section { h2 { "Then" } div #later { (part("later")) } }
             section { h2 { "Done" } div #done { (part("done")) } }

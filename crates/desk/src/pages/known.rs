@@ -151,6 +151,7 @@ pub async fn document(
     let mut written = String::new();
     pulldown_cmark::html::push_html(&mut written, events);
     let written = written
+        .replace("<th></th>", "<td></td>")
         .replace("<table>", "<div class=\"scroll\" tabindex=\"0\"><table>")
         .replace("</table>", "</table></div>");
     let body = html! {
