@@ -42,6 +42,9 @@ pub struct ProfileMoment {
     pub cure_share: Vec<Interval>,
 }
 
+/// One sample: its fields at the moments, and the thickness of tooth, material and tray, m, with the degree of cure at which it is ready.
+type Drawn = (Vec<Field>, [f64; 4]);
+
 /// Samples of each randomisation: a picture needs no more.
 const POINTS: u32 = 8;
 
@@ -66,7 +69,7 @@ pub fn profile(
     let setup = premises.setup();
     let sobol = Sobol::new();
     let points = Effort::of_points(POINTS).points;
-    let drawn: Vec<(Vec<Field>, [f64; 4])> = (0..RANDOMISATIONS * points)
+    let drawn: Vec<Drawn> = (0..RANDOMISATIONS * points)
         .into_par_iter()
         .map(|number| {
             let (randomisation, index) = (number / points, number % points);
@@ -87,7 +90,7 @@ pub fn profile(
         .into_iter()
         .collect::<Result<_, _>>()?;
     let even = vec![1.0; drawn.len()];
-    let of = |value: &dyn Fn(&(Vec<Field>, [f64; 4])) -> f64| {
+    let of = |value: &dyn Fn(&Drawn) -> f64| {
         let values: Vec<f64> = drawn.iter().map(value).collect();
         Interval::of(&values, &even).unwrap_or(Interval { low: 0.0, mid: 0.0, high: 0.0 })
     };

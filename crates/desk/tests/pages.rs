@@ -25,20 +25,19 @@ struct Answer {
 
 impl Server {
     fn start(arguments: &[&str]) -> Server {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_trayward"))
+        let child = Command::new(env!("CARGO_BIN_EXE_trayward"))
             .args(arguments)
             .env("TZ", "UTC")
             .stdout(Stdio::piped())
             .spawn()
             .unwrap();
-        let lines = BufReader::new(child.stdout.take().unwrap()).lines();
-        for line in lines.map_while(Result::ok) {
-            if let Some((_, address)) = line.split_once("Pages: http://") {
-                return Server { child, address: address.trim_end_matches('/').to_owned() };
-            }
-        }
-        let _ = child.kill();
-        panic!("the program ended without an address");
+        let mut server = Server { child, address: String::new() };
+        let lines = BufReader::new(server.child.stdout.take().unwrap()).lines();
+        let mut addresses = lines.map_while(Result::ok).filter_map(|line| {
+            line.split_once("Pages: http://").map(|(_, address)| address.trim_end_matches('/').to_owned())
+        });
+        server.address = addresses.next().unwrap();
+        server
     }
 
     fn demo() -> Server {
@@ -110,20 +109,17 @@ fn no_address_but_that_of_this_machine_is_listened_on() {
 
 #[test]
 fn alone_it_prints_the_demo_card_and_serves_the_demo() {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_trayward")).stdout(Stdio::piped()).spawn().unwrap();
+    let child = Command::new(env!("CARGO_BIN_EXE_trayward")).stdout(Stdio::piped()).spawn().unwrap();
+    let mut server = Server { child, address: String::new() };
     let mut said = String::new();
-    let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
-    while let Some(Ok(line)) = lines.next() {
+    for line in BufReader::new(server.child.stdout.take().unwrap()).lines().map_while(Result::ok) {
         said.push_str(&line);
         said.push('\n');
-        if line.contains("Pages: ") {
+        if let Some((_, address)) = line.split_once("Pages: http://") {
+            server.address = address.trim_end_matches('/').to_owned();
             break;
         }
     }
-    let server = Server {
-        address: said.split_once("Pages: http://").unwrap().1.trim().trim_end_matches('/').to_owned(),
-        child,
-    };
     assert!(said.starts_with("DEMO-01  demo"), "{said}");
     assert!(said.contains("Where it comes from"), "{said}");
     assert!(server.get("/").body.contains("an invented clinic"));

@@ -19,8 +19,8 @@ use crate::case_file::Case;
 use crate::load::{Hand, Known};
 use crate::running::{Session, here, recorded};
 
-/// A first answer for something that moves under a finger: 8 x 16 samples.
-pub const QUICK: Effort = Effort { points: 16 };
+/// A first answer for something that moves under a finger: 8 x 8 samples.
+pub const QUICK: Effort = Effort { points: 8 };
 
 /// A forecast of a running case is made again after this time, for time itself moves windows.
 const AGAIN: Duration = Duration::from_secs(15);

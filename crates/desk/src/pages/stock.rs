@@ -121,7 +121,8 @@ pub async fn keep(State(house): State<Arc<House>>, body: String) -> Result<Respo
 pub async fn room(State(house): State<Arc<House>>, body: String) -> Result<Response, Wrong> {
     let form = Form::read(&house, &body)?;
     let mut list = Vec::new();
-    let readings: [(&str, Range, fn(f64) -> Reading); 3] = [
+    type Reads = (&'static str, Range, fn(f64) -> Reading);
+    let readings: [Reads; 3] = [
         ("room", ranges::ROOM_TEMPERATURE, Reading::RoomTemperature),
         ("humidity", ranges::HUMIDITY, Reading::RoomHumidity),
         ("water", ranges::WATER_TEMPERATURE, Reading::WaterTemperature),

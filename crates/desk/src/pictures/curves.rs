@@ -78,7 +78,7 @@ pub fn strain(forecast: &Forecast) -> Option<Markup> {
     let (lower, middle, upper) = (edge(|i| i.low), edge(|i| i.mid), edge(|i| i.high));
     let digits = step(0.5 * (high - low));
     let side: Vec<(f64, String)> =
-        axis.ticks(4).into_iter().map(|v| (v, write(v, digits.min(0.1).max(0.01)))).collect();
+        axis.ticks(4).into_iter().map(|v| (v, write(v, digits.clamp(0.01, 0.1)))).collect();
     let rows = points
         .iter()
         .zip(&all)

@@ -29,7 +29,9 @@ pub fn strip(card: &Card, id: &str) -> Markup {
     let now_s = forecast.start_stamped.then(|| forecast.now.seconds_since(forecast.start));
     let mouth_end_s = (((removed_s + 60.0) / 120.0).ceil() * 120.0).max(360.0);
     let last_s = forecast.pour_curve.last().map_or(86_400.0, |point| point.after_removal_s);
-    let groups: [(&[Action], f64, f64, Option<f64>, &str); 3] = [
+    // Steps, the ends of their axis, where it widens, and what its clock counts from.
+    type Group<'a> = (&'a [Action], f64, f64, Option<f64>, &'a str);
+    let groups: [Group; 3] = [
         (
             &[Action::Mix, Action::Seat, Action::Remove],
             0.0,
