@@ -235,3 +235,31 @@ proptest! {
         prop_assert!(set(mix_c, thickness + 3e-4 * more, mouth_c).is_some_and(|s| s > usual));
     }
 }
+
+/// What a run keeps of a moment is what its cells are then: both come to the same field, on steps of their own.
+#[test]
+fn the_cells_at_a_moment_are_those_of_the_run() {
+    for law in [silicone(), alginate()] {
+        let whole = reacting(law, 600.0);
+        let kept = run(&whole);
+        for at_s in [40.0, 150.0, 420.0] {
+            let (t_k, alpha) = at_the_horizon(&SetProblem { horizon_s: at_s, ..whole });
+            let moment = kept.at(at_s);
+            let mix = &t_k[TOOTH_CELLS..TOOTH_CELLS + MIX_CELLS];
+            let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
+            assert!((mean(mix) - moment.mix_t_k).abs() < 0.05, "{at_s}: {} {}", mean(mix), moment.mix_t_k);
+            assert!(
+                (mix[0] - moment.tooth_side_t_k).abs() < 0.1,
+                "{at_s}: {} {}",
+                mix[0],
+                moment.tooth_side_t_k
+            );
+            assert!(
+                (mean(&alpha) - moment.mean_alpha).abs() < 0.01,
+                "{at_s}: {} {}",
+                mean(&alpha),
+                moment.mean_alpha
+            );
+        }
+    }
+}
