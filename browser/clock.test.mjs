@@ -84,7 +84,28 @@ test("the whole clock by keyboard alone", async (t) => {
   await page.waitForURL(/clock$/);
   await page.locator("#clock[data-ready] #stamp button:enabled").waitFor();
   assert.match(await page.locator("#next").innerText(), /separate the cast/i);
+  // A foot that stays on the pedal presses once, and coming off it presses nothing.
+  await page.waitForTimeout(800);
+  await page.locator("#stamp button").focus();
+  await page.keyboard.down("Space");
+  for (let repeat = 0; repeat < 12; repeat += 1) {
+    await page.keyboard.down("Space");
+    await page.waitForTimeout(100);
+  }
+  await page.keyboard.up("Space");
+  await page.getByText("Every step is stamped or left out.").waitFor();
+  await page.getByRole("button", { name: "Take back" }).click();
+  await page.getByText("taken back: \"separated\"").waitFor();
+  await page.locator("#stamp button:enabled").waitFor();
+  // A count by keyboard keeps the focus, so that the next press counts again and stamps nothing.
+  await page.getByRole("button", { name: "one in" }).first().focus();
+  await page.keyboard.press("Space");
+  await page.locator("#counted").getByText("1 in, 0 out").waitFor();
+  await page.keyboard.press("Space");
+  await page.locator("#counted").getByText("2 in, 0 out").waitFor();
+  assert.match(await page.locator("#next").innerText(), /separate the cast/i);
   // A pedal that bounces presses once.
+  await page.waitForTimeout(800);
   await page.locator("#stamp button").focus();
   await page.keyboard.press("Space");
   await page.keyboard.press("Space");

@@ -27,12 +27,26 @@ test("a case from six taps to the check after pouring", async (t) => {
   assert.equal(taps, 6);
   await page.waitForURL(/\/case\/DEMO-0101$/);
   assert.match(await page.locator("h1").innerText(), /Crown on 36, margin 1\.0 mm below the gum/);
-  assert.match(await say(page), /A usable result is (likely|unlikely|cannot tell)/);
+  assert.match(await say(page), /A usable result is (likely|unlikely)|Whether the result will be usable cannot be told/);
   // Nobody was asked about the heart: that stays in sight, and routes that depend on it are unranked.
   assert.match(await page.locator("#ask").innerText(), /questions of safety are not answered/);
   assert.match(await page.locator("#ask").innerText(), /pacemaker/);
   await page.getByText(/^From .*512 samples of each/).waitFor();
   assert.match(await page.locator("#sharpening").innerText(), /4096 samples/);
+
+  // A wrong answer is said beside its field, and what else was answered stays.
+  const heart = page.locator('#ask select[name="fact:patient.device"]');
+  await heart.selectOption("none");
+  const more = page.locator("#ask details summary");
+  if (await more.count()) await more.first().click();
+  await page.locator('#ask input[name="fact:patient.systolic"]').fill("1200");
+  await page.getByRole("button", { name: "Keep these answers" }).click();
+  await page.locator("#ask .wrong").getByText("allowed").waitFor();
+  assert.equal(await heart.inputValue(), "none");
+  await page.locator('#ask input[name="fact:patient.systolic"]').fill("125");
+  await page.getByRole("button", { name: "Keep these answers" }).click();
+  await page.locator('#ask select[name="fact:patient.device"]').waitFor({ state: "detached" });
+  await page.getByText(/^From .*512 samples of each/).waitFor();
 
   // Another route from stock is chosen, and the card is of it.
   await page.locator("#routes details", { hasText: " more" }).first().locator("summary").first().click();
@@ -122,6 +136,11 @@ test("a case from six taps to the check after pouring", async (t) => {
   const result = await page.locator("#result").innerText();
   assert.match(result, /chipped margin/);
   assert.match(result, /with what was found\s*\n?\s*unlikely/);
+  // Nobody had looked after all: the finding is withdrawn.
+  await page.locator("fieldset", { hasText: "chipped margin" }).getByLabel("not looked").check();
+  await page.getByRole("button", { name: "Record what was found" }).click();
+  await page.waitForURL(/check$/);
+  await page.locator("#result").getByText("Look first").waitFor();
   // Every number leads to where it comes from.
   await page.locator("#result a.key").first().click();
   assert.match(await page.locator(".pedigree").innerText(), /source/);

@@ -27,6 +27,43 @@ async function ask(address, options) {
   return answer;
 }
 
+/** Sends a form and reads what came of it; what was typed stays where it is. */
+async function sent(form, address) {
+  const body = new URLSearchParams(new FormData(form));
+  body.set("token", token);
+  try {
+    const answer = await ask(address, { method: "POST", body, headers: { accept: "application/json" } });
+    return await answer.json();
+  } catch {
+    return { done: false, says: "The program does not answer; nothing was recorded. Try again." };
+  }
+}
+
+/** Forms that say what is wrong beside themselves, with everything still in them. */
+for (const form of document.querySelectorAll("form[data-stay]")) {
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const answer = await sent(form, form.action);
+    if (answer.done) {
+      location.assign(answer.go);
+      return;
+    }
+    const status = form.querySelector("[role=status]");
+    status.className = "wrong";
+    status.textContent = answer.says;
+    for (const field of form.querySelectorAll("[aria-invalid]")) field.removeAttribute("aria-invalid");
+    for (const field of form.elements) {
+      if (field.name && answer.says.includes(field.name.replace("fact:", ""))) field.setAttribute("aria-invalid", "true");
+    }
+    form.querySelector("[aria-invalid]")?.focus();
+  });
+}
+
+for (const back of document.querySelectorAll("[data-back]")) {
+  back.hidden = history.length < 2;
+  back.addEventListener("click", () => history.back());
+}
+
 // The card: a first answer is there already; a sharper one, the routes and the thickness follow.
 
 async function load(spot, address) {
@@ -102,6 +139,7 @@ function what_if(form) {
       const answer = await ask(form.dataset.action, { method: "POST", body });
       const moved = await answer.json();
       place(moved.parts);
+      says.className = answer.ok ? "" : "wrong";
       says.textContent = moved.says || (answer.ok ? "As stated." : "");
       document.documentElement.dataset.moved = Math.round(performance.now() - began);
       byId("sharpening").textContent = points ? "Sharpened." : "First answer; it is being sharpened.";
@@ -135,9 +173,6 @@ function what_if(form) {
     for (const label of form.querySelectorAll(".moved")) label.classList.remove("moved");
     send();
   }));
-  form.addEventListener("submit", () => {
-    form.querySelector("[name=token]").value = token;
-  });
 }
 
 // The clock.
@@ -303,13 +338,31 @@ function clock(section) {
     event.preventDefault();
     press();
   });
-  document.addEventListener("keydown", (event) => {
-    if (event.repeat || event.ctrlKey || event.altKey || event.metaKey) return;
-    if (![" ", "Enter", "PageDown"].includes(event.key)) return;
+  const isPedal = (event) => {
+    if (event.ctrlKey || event.altKey || event.metaKey || ![" ", "Enter", "PageDown"].includes(event.key)) return false;
     const other = document.activeElement;
-    if (other && other !== button && other.closest("input, select, textarea, button, a, summary, [contenteditable]")) return;
+    return !other || other === button || !other.closest("input, select, textarea, button, a, summary, [contenteditable]");
+  };
+  // A key that is held repeats, and a button is clicked when it comes up: neither is another press.
+  document.addEventListener("keydown", (event) => {
+    if (!isPedal(event)) return;
     event.preventDefault();
-    press();
+    if (!event.repeat) press();
+  });
+  document.addEventListener("keyup", (event) => {
+    if (isPedal(event)) event.preventDefault();
+  });
+  // Everything else is recorded without leaving the page, so that the focus stays on what was pressed and no key stamps by mistake.
+  document.addEventListener("submit", async (event) => {
+    const form = event.target;
+    if (form.id === "stamp" || form.method !== "post" || form.action !== new URL(action, location).href) return;
+    event.preventDefault();
+    const answer = await sent(form, action);
+    say(answer.says);
+    if (answer.done) {
+      for (const field of form.querySelectorAll("input:not([type=hidden])")) field.value = "";
+    }
+    await see();
   });
 
   const sounds = byId("sound");

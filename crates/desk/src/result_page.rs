@@ -21,7 +21,12 @@ pub fn doc(name: &str, case: &Case, outcome: &Outcome, parameters: &Parameters) 
     title(&mut out, "A usable result");
     line(&mut out, "before pouring", &chance(&outcome.before));
     if !outcome.each.is_empty() {
-        line(&mut out, "with what was found", &chance(&outcome.after));
+        let words = match outcome.next {
+            // A figure beside a plain sign would be read as an answer.
+            Next::Sign => "no figure: a plain sign was found, and it outweighs the figures".to_owned(),
+            _ => chance(&outcome.after),
+        };
+        line(&mut out, "with what was found", &words);
     }
     let (effective, too_few) = outcome.effective_samples;
     if too_few {

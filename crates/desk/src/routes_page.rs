@@ -233,7 +233,7 @@ fn short(words: &str, columns: usize) -> String {
 }
 
 /// "62 to 84 %".
-fn short_chance(low: f64, high: f64) -> String {
+pub fn short_chance(low: f64, high: f64) -> String {
     if high < 0.01 {
         return "below 1 %".to_owned();
     }

@@ -37,25 +37,55 @@ pub fn text(sight: &Sight, zone: &TimeZone) -> String {
     if !sight.later.is_empty() {
         title(&mut out, "Then");
         for later in &sight.later {
-            let ends = ends(later, sight.present, zone);
+            let ends = ends(later, &Face::of(sight, zone));
             let ends = if ends.is_empty() { "no time said".to_owned() } else { ends };
             paragraph(&mut out, &format!("  {:<20}", later.words), &" ".repeat(22), &ends);
         }
     }
     done(&mut out, sight, zone);
-    let word = match sight.word {
-        VerdictWord::Likely => "likely",
-        VerdictWord::Unlikely => "unlikely",
-        VerdictWord::CannotTell => "cannot tell",
-    };
     let assumed = if sight.mainly_assumed { ", mainly on assumed values" } else { "" };
     let words = format!(
-        "A usable result is {word} ({}){assumed}: trayward forecast {}. The instructions prevail.",
-        digits::percent(sight.usable),
+        "{}{assumed}: trayward forecast {}. The instructions prevail.",
+        usable(sight.word, sight.usable),
         sight.code
     );
     paragraph(&mut out, "\n  ", "  ", &words);
     out
+}
+
+/// Whether the result will be usable, in a sentence without its end.
+pub fn usable(word: VerdictWord, chance: f64) -> String {
+    let chance = digits::percent(chance);
+    match word {
+        VerdictWord::Likely => format!("A usable result is likely ({chance})"),
+        VerdictWord::Unlikely => format!("A usable result is unlikely ({chance})"),
+        VerdictWord::CannotTell => {
+            format!("Whether the result will be usable cannot be told ({chance} by the figures alone)")
+        }
+    }
+}
+
+/// How moments are read: by the clock of the room, or from the start of mixing while nothing has begun.
+pub struct Face<'a> {
+    present: Instant,
+    zone: &'a TimeZone,
+    from: Option<Instant>,
+}
+
+impl<'a> Face<'a> {
+    /// The face for a case as it is seen.
+    pub fn of(sight: &Sight, zone: &'a TimeZone) -> Face<'a> {
+        let from = sight.started.is_none().then_some(sight.planned_start);
+        Face { present: sight.present, zone, from }
+    }
+
+    /// "09:21:40", or "5 min 10 s from the start of mixing".
+    pub fn read(&self, at: Instant) -> String {
+        match self.from {
+            Some(from) => format!("{} from the start of mixing", digits::span(at.seconds_since(from))),
+            None => clock(at, self.present, self.zone),
+        }
+    }
 }
 
 fn next(out: &mut String, sight: &Sight, zone: &TimeZone) {
@@ -83,14 +113,14 @@ fn next(out: &mut String, sight: &Sight, zone: &TimeZone) {
             out,
             &format!("        {name:<11}"),
             &" ".repeat(19),
-            &one(end, bound, sight.present, zone),
+            &one(end, bound, &Face::of(sight, zone)),
         );
     }
 }
 
 /// "09:21:40, printed; the forecast says 09:20:50 to 09:22:10".
-pub fn one(end: &End, bound: Bound, present: Instant, zone: &TimeZone) -> String {
-    let at = |moment: Instant| clock(moment, present, zone);
+pub fn one(end: &End, bound: Bound, face: &Face) -> String {
+    let at = |moment: Instant| face.read(moment);
     let mut words = at(end.at);
     words.push_str(match end.decided_by {
         DecidedBy::Instruction => ", printed",
@@ -120,18 +150,27 @@ pub fn one(end: &End, bound: Bound, present: Instant, zone: &TimeZone) -> String
 }
 
 /// When a step that comes later may be done.
-pub fn ends(next: &Next, present: Instant, zone: &TimeZone) -> String {
+pub fn ends(next: &Next, face: &Face) -> String {
     let mut parts = Vec::new();
     if let Some(end) = &next.opens {
-        parts.push(format!("from {}", clock(end.at, present, zone)));
+        parts.push(format!("from {}", face.read(end.at)));
     }
     if let Some(end) = &next.closes {
         let beyond =
             if end.beyond_checked && end.decided_by == DecidedBy::Forecast { " or later" } else { "" };
-        parts.push(format!("by {}{beyond}", clock(end.at, present, zone)));
+        parts.push(format!("by {}{beyond}", face.read(end.at)));
+    }
+    if next.consult_instructions && !parts.is_empty() {
+        parts.push("a forecast alone: consult the instructions".to_owned());
     }
     let window = match (&next.opens, &next.closes) {
-        (Some(opens), Some(closes)) if opens.at > closes.at => "NO WINDOW: ",
+        (Some(opens), Some(closes)) if opens.at > closes.at => {
+            return format!(
+                "NO MOMENT: not before {}, and it must have been by {}",
+                face.read(opens.at),
+                face.read(closes.at)
+            );
+        }
         _ => "",
     };
     format!("{window}{}", parts.join(", "))

@@ -11,6 +11,7 @@ mod here;
 mod place;
 mod session;
 mod sight;
+mod told;
 mod typed;
 
 pub use deed::{Deed, NoDeed};
@@ -18,4 +19,5 @@ pub use here::here;
 pub use place::Place;
 pub use session::{NotDone, Session, Stops, recorded};
 pub use sight::{Alert, Done, End, Level, Next, Sight, Urgency, clock_span, lead_s, sight};
+pub use told::{in_words, read_in_words};
 pub use typed::{GRAMMAR, NotUnderstood, Typed, typed};

@@ -121,6 +121,13 @@ fn edge(out: &mut Doc, page: &SheetPage, name: &str, window: &Window, edge: &Edg
         }
         _ => clock(sheet.start.plus_seconds(binding_s), page.zone),
     };
+    // Without a print the forecast is no permission: what is taught stands before it.
+    if edge.instructed.is_empty() && !edge.taught.is_empty() {
+        let taught: Vec<&str> = edge.taught.iter().map(|rule| rule.rule.trim_end_matches('.')).collect();
+        line(out, name, &format!("NO INSTRUCTION IS ENTERED: consult it. Taught: {}", taught.join("; ")));
+        line(out, "", &format!("{words} by the forecast alone, which is no permission  {key}"));
+        return;
+    }
     words.push_str(match edge.decided_by {
         DecidedBy::Instruction => "  as printed",
         DecidedBy::Forecast if edge.instructed.is_empty() => {

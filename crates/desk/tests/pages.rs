@@ -200,12 +200,16 @@ fn a_repeated_stamp_is_one_stamp_and_what_is_refused_says_why() {
         ("room 90", "10 to 40"),
         ("index rocks", "allowed"),
         ("close nonsense", "recall WHEN"),
+        ("room 21,55x", "10 to 40"),
         ("<script>alert(1)</script>", "begins with stamp"),
     ] {
         let answer = said(line);
         assert_eq!(answer.status, 422, "{line}: {}", answer.body);
         assert!(answer.body.contains(words), "{line}: {}", answer.body);
     }
+    let half = server.post("/case/DEMO-01/do", &[("token", &token), ("line", "close"), ("signed", "AB")]);
+    assert!(half.body.contains("the reason and when the patient is called back is missing"), "{}", half.body);
+    assert_eq!(said("room 21,5").status, 200, "a comma before decimals");
     let earlier = server.post(
         "/case/DEMO-01/do",
         &[("token", &token), ("line", "stamp seated"), ("earlier_ms", "999999999999")],
@@ -227,7 +231,10 @@ fn what_if_records_nothing_and_what_is_stated_is_kept() {
     assert_eq!(refused.status, 422);
     assert!(refused.body.contains("allowed 1 to 45 °C"), "{}", refused.body);
     let stated = server.post("/case/DEMO-02/facts", &[("token", token.as_str()), warmer[0]]);
-    assert_eq!(stated.status, 303, "{}", stated.body);
+    assert_eq!(stated.status, 200, "{}", stated.body);
+    let sent = [("Content-Type", "application/x-www-form-urlencoded")];
+    let plain = server.ask("POST", "/case/DEMO-02/facts", &sent, &format!("token={token}"));
+    assert_eq!(plain.status, 303, "without a script it leads to the card");
     assert!(server.get("/case/DEMO-02").body.contains("value=\"30 °C\""));
     // A field that no case has, and one that must not be changed, are refused by name.
     for field in ["fact:situation.nonsense", "fact:code", "fact:stamps[0].at"] {

@@ -318,11 +318,13 @@ impl Running {
         })
     }
 
-    /// The entry that a plain "take back" means: the last of stamps, skips and counts that counts.
+    /// The entry that a plain "take back" means: the last of stamps, skips, counts and closings that counts.
     pub fn last_taken(&self, history: &[Kept]) -> Option<EntryId> {
         let counts = |kept: &&Kept| {
-            matches!(kept.entry.what, What::Stamped { .. } | What::Skipped { .. } | What::Counted { .. })
-                && self.holds(kept.entry.id)
+            matches!(
+                kept.entry.what,
+                What::Stamped { .. } | What::Skipped { .. } | What::Counted { .. } | What::Closed { .. }
+            ) && self.holds(kept.entry.id)
         };
         history.iter().rev().find(counts).map(|kept| kept.entry.id)
     }

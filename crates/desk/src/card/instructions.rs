@@ -45,7 +45,12 @@ pub fn doc(card: &Card) -> Doc {
         }
     }
     if !agreed.is_empty() {
-        paragraph(&mut out, "  ", "  ", &format!("All three agree: {}.", agreed.join(", ")));
+        paragraph(
+            &mut out,
+            "  ",
+            "  ",
+            &format!("Nothing speaks against what is printed: {}.", agreed.join(", ")),
+        );
     }
     others(&mut out, card);
     paragraph(&mut out, "\n  ", "  ", &format!("Why, and on what it rests: trayward forecast {}", card.name));

@@ -91,6 +91,8 @@ pub fn with(case: &Case, changes: &[(&str, &str)]) -> Result<Case, Problems> {
             list.remove(path);
             continue;
         }
+        let text = spoken(field, text);
+        let text = text.as_str();
         let given = match (field.kind, text) {
             (Kind::YesNo, "true" | "yes") => DeValue::Boolean(true),
             (Kind::YesNo, "false" | "no") => DeValue::Boolean(false),
@@ -114,6 +116,27 @@ pub fn with(case: &Case, changes: &[(&str, &str)]) -> Result<Case, Problems> {
         return Err(Problems { file: case.code.to_string(), list: problems });
     }
     super::parse(case.code.as_str(), &write_list(case, &list))
+}
+
+/// What is said in other words than those of the file: a bare number is in the unit that is shown, a comma may stand before decimals, and
+/// what never was does not apply.
+fn spoken(field: &Field, text: &str) -> String {
+    match (field.kind, text) {
+        (_, "not known") => UNKNOWN.to_owned(),
+        (_, "never" | "none" | "does not apply")
+            if may_not_apply(field) && !field.words().contains(&text) =>
+        {
+            NOT_APPLICABLE.to_owned()
+        }
+        (Kind::Quantity { range, .. }, _) => {
+            let text = super::with_point(text);
+            match text.parse::<f64>() {
+                Ok(_) => format!("{text} {}", range.unit.symbol()),
+                Err(_) => text,
+            }
+        }
+        _ => text.to_owned(),
+    }
 }
 
 /// Whether "does not apply" may be answered to a field.
@@ -150,6 +173,11 @@ mod tests {
             with(&case, &[("patient.device", "unknown")]).unwrap().patient.get("device"),
             Some(Fact::Unknown)
         );
+        let bare =
+            with(&case, &[("situation.room_temperature", "25,5"), ("patient.since_infarction", "never")]);
+        let bare = bare.unwrap();
+        assert_eq!(bare.situation.room_temperature_k, Fact::Known(298.65));
+        assert_eq!(bare.patient.get("since_infarction"), Some(Fact::NotApplicable));
         assert_eq!(with(&case, &[("route.lots.stone", "")]).unwrap().route.lots.stone, None);
     }
 

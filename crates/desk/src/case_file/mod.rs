@@ -90,6 +90,15 @@ pub fn quantity_text(text: &str, range: &terms::Range) -> Option<f64> {
     quantity::parse(text, range.unit).ok().filter(|si| range.contains(*si))
 }
 
+/// A number as it is written where a comma stands before the decimals, with a point. Only one between two digits is one.
+pub fn with_point(text: &str) -> String {
+    let commas = text.matches(',').count();
+    let between = text.split_once(',').is_some_and(|(before, after)| {
+        before.ends_with(|c: char| c.is_ascii_digit()) && after.starts_with(|c: char| c.is_ascii_digit())
+    });
+    if commas == 1 && between { text.replace(',', ".") } else { text.to_owned() }
+}
+
 /// Reads a case file; `file_name` appears in the messages and is not opened.
 ///
 /// # Errors

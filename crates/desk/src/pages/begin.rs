@@ -7,11 +7,12 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use ledger::ProductKind;
 use maud::{Markup, html};
 use records::Book;
-use terms::{CaseCode, Fact, GypsumType, Instant, Purpose};
+use terms::{Action, CaseCode, ClockOrigin, Fact, GypsumType, Instant, Purpose};
 
 use super::House;
 use super::ask::{Form, OrWrong, Wrong};
 use super::frame::{Area, Page, hidden};
+use super::house::QUICK;
 use super::stock::{FRESH_S, room_of};
 use crate::case_file::{self, Case};
 use crate::load::Known;
@@ -226,11 +227,29 @@ fn planned(case: Case, kit: Option<&str>, known: &Known, now: Instant) -> Case {
                 true => {
                     let mut case = case;
                     case.route.displacement = Fact::Known(terms::Displacement::None);
-                    case
+                    kept_until_it_opens(case, known, now)
                 }
-                false => case,
+                false => kept_until_it_opens(case, known, now),
             }
         }
         None => case,
     }
+}
+
+/// The case kept as its class is kept in this clinic, and no shorter than until it may be poured.
+fn kept_until_it_opens(mut case: Case, known: &Known, now: Instant) -> Case {
+    let class = case.route.material.class;
+    let keeping = known.stock.clinic.keeping.iter().find(|keeping| keeping.classes.contains(&class));
+    if let (true, Some(keeping)) = (case.route.holding.is_empty(), keeping) {
+        case.route.holding = keeping.segments.clone();
+    }
+    let Ok(forecast) = known.forecast(&case, QUICK, now) else { return case };
+    let removed_s = forecast.origin_s(ClockOrigin::Removal);
+    let opens_s = forecast.window(Action::Pour).and_then(|window| window.opens.binding_s);
+    let short_s = opens_s.map_or(0.0, |opens_s| opens_s - removed_s - case.route.planned_holding_s());
+    if let Some(last) = case.route.holding.last_mut().filter(|_| short_s > 0.0) {
+        // Up to whole five minutes: a first answer supports no more.
+        last.duration_s += (short_s / 300.0).ceil() * 300.0;
+    }
+    case
 }

@@ -83,7 +83,7 @@ fn body(house: &House, shown: &Shown) -> Markup {
     let ways = shown.ways();
     html! {
         article.card #card data-code=(code) {
-            p.over { (code) @if case.demo { " · demo" } " · " (case.title.as_deref().unwrap_or("")) }
+            p.over { (code) @if case.demo { " · demo" } @if let Some(title) = &case.title { " · " (title) } }
             h1 { (in_words(case)) }
             div #say { (say(shown)) }
             p.row { a.button.go href={ "/case/" (code) "/clock" } { "Run the clock" } " " a.button href={ "/case/" (code) "/prints" } { "Print" } }
@@ -92,7 +92,7 @@ fn body(house: &House, shown: &Shown) -> Markup {
                 div #when { (strip(shown)) }
                 p #sharpening role="status" { "First answer; it is being sharpened." }
             }
-            (what_if(case))
+            (what_if(house, case))
             section.sheet #routes data-load={ "/case/" (code) "/routes.part" } {
                 h2 { "Routes" }
                 p role="status" { "Every way from stock is being compared; a first answer comes at once. "
@@ -155,7 +155,7 @@ pub fn in_words(case: &Case) -> String {
 
 /// The same for paper.
 pub fn say_in_print(card: &Card, ways: Ways) -> Markup {
-    said(card, ways, 4)
+    said(card, ways, 3)
 }
 
 /// Stops, the sentence, what to do and when, and why.
@@ -176,8 +176,9 @@ fn said(card: &Card, ways: Ways, most: usize) -> Markup {
             @else if !verdict.faults.is_empty() {
                 "A usable result is " b { "unlikely" } ": a fault was found on inspection. Look again before anything else is done with it."
             } @else {
-                "A usable result is " b { (word(verdict.word)) } " (" (percent(verdict.usable.value))
-                @if verdict.word == VerdictWord::CannotTell { " by the figures alone" } ")"
+                @if verdict.word == VerdictWord::CannotTell {
+                    "Whether the result will be usable " b { "cannot be told" } " (" (percent(verdict.usable.value)) " by the figures alone)"
+                } @else { "A usable result is " b { (word(verdict.word)) } " (" (percent(verdict.usable.value)) ")" }
                 @match verdict.captured {
                     Some(captured) => { ": margins captured " (percent(captured)) ", and given that, the rest serves " (percent(verdict.fits)) },
                     None => { ", provided it is free of visible faults" },
@@ -221,7 +222,10 @@ fn ask(house: &House, case: &Case, look: &Look, forecast: &Forecast) -> Markup {
                     p { (words) " " span.muted { (fact) } }
                     @match line {
                         Some(line) => (control(line, None)),
-                        None => p.muted { "It is answered by what is counted on the " a href={ "/case/" (case.code) "/clock" } { "clock" } "." },
+                        None => p.muted {
+                            @let (end, words) = elsewhere(fact);
+                            "It is answered " a href={ "/case/" (case.code) (end) } { (words) } "."
+                        },
                     }
                 }
             }
@@ -232,15 +236,16 @@ fn ask(house: &House, case: &Case, look: &Look, forecast: &Forecast) -> Markup {
             section.sheet #ask {
                 h2 { "Ask first" }
                 @if !open.is_empty() {
-                    p { (open.len()) " questions of safety are not answered. Not answered is not \"no\"." }
-                    form method="post" action={ "/case/" (case.code) "/facts" } {
+                    p { (open.len()) (if open.len() == 1 { " question of safety is" } else { " questions of safety are" }) " not answered. Not answered is not \"no\"." }
+                    form method="post" action={ "/case/" (case.code) "/facts" } data-stay {
                         (hidden(house, &format!("/case/{}", case.code)))
                         ul.questions { @for (fact, words, line) in open.iter().take(QUESTIONS) { (question(fact, words, line)) } }
                         @if open.len() > QUESTIONS {
                             details { summary { "and " (open.len() - QUESTIONS) " more" }
                                 ul.questions { @for (fact, words, line) in open.iter().skip(QUESTIONS) { (question(fact, words, line)) } } }
                         }
-                        button.plain { "Keep these answers" }
+                        @if open.iter().any(|(_, _, line)| line.is_some()) { button.plain { "Keep these answers" } }
+                        p role="status" {}
                     }
                 }
                 @if !forecast.asks.is_empty() {
@@ -251,19 +256,29 @@ fn ask(house: &House, case: &Case, look: &Look, forecast: &Forecast) -> Markup {
     }
 }
 
+/// Where a question is answered that has no field of its own.
+fn elsewhere(fact: &str) -> (&'static str, &'static str) {
+    match fact {
+        "visit.cords_missing" => ("/clock", "by what is counted on the clock"),
+        fact if fact.starts_with("found.") => ("/inspect", "by the inspection"),
+        fact if fact.starts_with("done.") => ("/clock", "by the clock"),
+        _ => ("/facts", "by the facts of the case"),
+    }
+}
+
 fn strip(shown: &Shown) -> Markup {
     pictures::strip(&shown.card, "strip")
 }
 
 /// The facts that move under a finger; the sentence, the strip and the numbers follow.
-fn what_if(case: &Case) -> Markup {
+fn what_if(house: &House, case: &Case) -> Markup {
     html! {
         section.sheet.whatif {
             h2 { "What if" }
             p.muted { "Move a fact and the windows, the chance and the pictures follow; nothing is recorded before it is stated. "
                 a href={ "/case/" (case.code) "/facts" } { "All facts" } }
-            form #whatif method="post" action={ "/case/" (case.code) "/facts" } data-action={ "/case/" (case.code) "/what-if" } {
-                input type="hidden" name="token" value="";
+            form #whatif data-stay method="post" action={ "/case/" (case.code) "/facts" } data-action={ "/case/" (case.code) "/what-if" } {
+                (hidden(house, &format!("/case/{}", case.code)))
                 div.grid { @for (line, words) in to_move(case) { (control(&line, Some(&words))) } }
                 p.row { button.plain type="reset" #as-stated { "As stated" } " " button.plain { "State this" } }
                 p #whatif-says role="status" {}
@@ -445,14 +460,15 @@ fn routes_part(house: &House, case: &Case, known: &Known, routes: &Routes, whole
                 ol.routes { @for (place, line) in routes.waiting.iter().enumerate() { (route(house, case, line, place, true, ways)) } } }
         }
         @for title in ["Not today, or not with an impression", "Blocked, and why", "What would change the order", "How they are put in order"] {
-            details { summary { (title) } (doc::section(&full, title, ways)) }
+            @let section = doc::section(&full, title, ways).into_string();
+            @if !section.is_empty() { details { summary { (title) } (maud::PreEscaped(section)) } }
         }
     }
 }
 
 fn route(house: &House, case: &Case, line: &RouteLine, place: usize, unranked: bool, ways: Ways) -> Markup {
     let tied = line.against_first.is_some_and(|difference| !difference.separates());
-    let chance = format!("{:.0} to {:.0} %", 100.0 * line.low.max(0.0), 100.0 * line.high.min(1.0));
+    let chance = routes_page::short_chance(line.low, line.high);
     let verdict = match line.chance {
         _ if !line.in_the_way.is_empty() => VerdictWord::CannotTell,
         chance if chance >= chain::LIKELY => VerdictWord::Likely,
@@ -471,7 +487,7 @@ fn route(house: &House, case: &Case, line: &RouteLine, place: usize, unranked: b
                     @if let Some(cost) = line.cost { " · cost " (cost) } }
                 @for words in &line.in_the_way { p.small { (chip("caution", "in the way")) " " (words) } }
                 @if !line.cautions.is_empty() { p.small { (chip("caution", "cautions")) " " (doc::linked(&line.cautions.join(", "), ways)) } }
-                @if !line.waits_for.is_empty() { p.small { (chip("stop", "waits for")) " " (line.waits_for.join(", ")) } }
+                @if !line.waits_for.is_empty() { p.small { (chip("stop", "waits")) " for " (line.waits_for.len()) (if line.waits_for.len() == 1 { " answer" } else { " answers" }) " under " a href="#ask" { "Ask first" } } }
             }
             div.right {
                 b { (word(verdict)) } br; span.muted { (chance) }

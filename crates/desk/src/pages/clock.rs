@@ -13,9 +13,9 @@ use terms::{Bound, Counted, Step, TrayKind};
 
 use super::House;
 use super::ask::{OrWrong, Wrong, code};
+use super::facts::read_so_far;
 use super::frame::{Area, Page, chip, doing, hidden};
-use crate::digits::percent;
-use crate::run_page::{clock, ends, one};
+use crate::run_page::{Face, clock, ends, one, usable};
 use crate::running::{Level, Next, Session, Sight, Urgency, clock_span, here, lead_s, sight};
 
 /// What the page asks for each second.
@@ -78,7 +78,8 @@ fn look(house: &House, session: &Session, forecast: &Forecast, fresh: bool) -> (
             ("next", next_part(&sight, &house.zone).into_string()),
             ("alerts", alerts(&sight).into_string()),
             ("later", later(&sight, &house.zone).into_string()),
-            ("done", done(house, &sight).into_string()),
+            ("done", done(house, session, &sight).into_string()),
+            ("counted", counted(&sight).into_string()),
             ("state", state(&sight, fresh).into_string()),
         ],
     };
@@ -134,6 +135,7 @@ fn body(house: &House, session: &Session, sight: &Sight, look: &Look) -> Markup 
         }
         section.sheet {
             h2 { "Count into the sulcus and out again" }
+            p #counted role="status" { (part("counted")) }
             div.counts {
                 @for item in Counted::ALL {
                     @let words = format!("{item}s");
@@ -245,7 +247,7 @@ fn next_part(sight: &Sight, zone: &TimeZone) -> Markup {
         }
         @for (name, end, bound) in [("not before", &next.opens, Bound::Minimum), ("not after", &next.closes, Bound::Maximum)] {
             @if let Some(end) = end {
-                p.end { b { (name) } " " (one(end, bound, sight.present, zone)) " "
+                p.end { b { (name) } " " (one(end, bound, &Face::of(sight, zone))) " "
                     a.key href={ "/case/" (sight.code) "/source/" (end.key) } { (end.key) } }
             }
         }
@@ -312,7 +314,7 @@ fn later(sight: &Sight, zone: &TimeZone) -> Markup {
         @if sight.later.is_empty() { p.muted { "Nothing after that." } }
         dl.lines {
             @for next in &sight.later {
-                @let words = ends(next, sight.present, zone);
+                @let words = ends(next, &Face::of(sight, zone));
                 dt { (next.words) }
                 dd { @if words.is_empty() { "no time said" } @else { (words) } }
             }
@@ -320,7 +322,19 @@ fn later(sight: &Sight, zone: &TimeZone) -> Markup {
     }
 }
 
-fn done(house: &House, sight: &Sight) -> Markup {
+/// How many are in and out, beside the buttons that count them.
+fn counted(sight: &Sight) -> Markup {
+    html! {
+        @if sight.counts.is_empty() { "Nothing has been counted." }
+        @for (place, balance) in sight.counts.iter().enumerate() {
+            @if place > 0 { " · " }
+            b { (balance.item) "s " } (balance.into) " in, " (balance.out) " out"
+            @if balance.out > balance.into { " " (chip("caution", "more out than in")) }
+        }
+    }
+}
+
+fn done(house: &House, session: &Session, sight: &Sight) -> Markup {
     let zone = &house.zone;
     html! {
         @if sight.done.is_empty() && sight.skipped.is_empty() && sight.counts.is_empty() { p.muted { "Nothing yet." } }
@@ -333,6 +347,7 @@ fn done(house: &House, sight: &Sight) -> Markup {
                     }
                     @if done.doubtful { " · by the wall clock alone" } }
             }
+            @for read in read_so_far(session.running(), house) { dt { "read" } dd { (read) } }
             @for (step, reason) in &sight.skipped { dt { (step) } dd { "left out: " (reason) } }
             @for balance in &sight.counts { dt { (balance.item) "s" } dd { (balance.into) " in, " (balance.out) " out" } }
             @if let Some(closing) = &sight.closed {
@@ -346,7 +361,7 @@ fn done(house: &House, sight: &Sight) -> Markup {
 fn state(sight: &Sight, fresh: bool) -> Markup {
     html! {
         p.muted {
-            "A usable result is " b { (word(sight.word)) } " (" (percent(sight.usable)) ")"
+            (usable(sight.word, sight.usable))
             @if sight.mainly_assumed { ", mainly on assumed values" }
             ": " a href={ "/case/" (sight.code) } { "the card" } ". "
             @if !fresh { "The windows are being worked out anew." }

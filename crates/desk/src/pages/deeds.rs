@@ -6,12 +6,12 @@ use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use records::{EntryId, Running};
+use records::{EntryId, Running, What};
 use terms::Reading;
 
 use super::House;
 use super::ask::{Form, OrWrong, Wrong, code};
-use crate::running::{Deed, NotDone, Session, Typed, here, typed};
+use crate::running::{Deed, NotDone, Session, Typed, here, in_words, typed};
 
 /// What came of a deed.
 #[derive(serde::Serialize)]
@@ -31,8 +31,7 @@ pub async fn act(
     body: String,
 ) -> Result<Response, Wrong> {
     let code = code(&house, &text)?;
-    let wants_json =
-        headers.get(header::ACCEPT).and_then(|v| v.to_str().ok()).is_some_and(|v| v.contains("json"));
+    let wants_json = wants_json(&headers);
     let form = match Form::read(&house, &body) {
         Ok(form) => form,
         Err(stale) if wants_json => {
@@ -61,6 +60,14 @@ pub async fn act(
     }
 }
 
+/// Whether a script asks, which stays on its page.
+pub fn wants_json(headers: &HeaderMap) -> bool {
+    headers
+        .get(header::ACCEPT)
+        .and_then(|value| value.to_str().ok())
+        .is_some_and(|value| value.contains("json"))
+}
+
 /// Where a form leads when it is done: a page of this program.
 pub fn back<'a>(form: &'a Form, otherwise: &'a str) -> &'a str {
     form.get("back").filter(|back| back.starts_with('/') && !back.starts_with("//")).unwrap_or(otherwise)
@@ -74,6 +81,11 @@ async fn all(house: &House, session: &mut Session, form: &Form) -> Result<String
         [line] => vec![completed(line, form)],
         lines => lines.iter().map(|line| (*line).to_owned()).collect(),
     };
+    if lines.first().is_some_and(|line| line.starts_with("close"))
+        && let Some(missing) = unsigned(form)
+    {
+        return Err(refused(missing));
+    }
     let id = form
         .get("id")
         .map(|text| EntryId::from_text(text).ok_or_else(|| refused(format!("id: given {text:?}"))));
@@ -93,6 +105,7 @@ async fn all(house: &House, session: &mut Session, form: &Form) -> Result<String
     {
         return Ok("kept already".to_owned());
     }
+    let mut said = Vec::new();
     for deed in deeds {
         if says_nothing_new(session.running(), &deed) {
             continue;
@@ -102,8 +115,9 @@ async fn all(house: &House, session: &mut Session, form: &Form) -> Result<String
         if let Some(id) = id {
             entry.id = id;
         }
+        let words = words_of(session, &entry.what);
         match session.keep(&house.store, entry).await {
-            Ok(_) => {}
+            Ok(_) => said.push(words),
             Err(NotDone::NotKept { source, .. }) => {
                 let says = format!("not kept yet: {source}");
                 return Err((StatusCode::SERVICE_UNAVAILABLE, Answer { done: false, again: true, says }));
@@ -111,7 +125,18 @@ async fn all(house: &House, session: &mut Session, form: &Form) -> Result<String
             Err(error) => return Err(refused(error.to_string())),
         }
     }
-    Ok("kept".to_owned())
+    Ok(if said.is_empty() { "nothing new".to_owned() } else { format!("kept: {}", said.join("; ")) })
+}
+
+/// What is recorded, and what is taken back, in words.
+fn words_of(session: &Session, what: &What) -> String {
+    match what {
+        What::TakenBack { entry } => {
+            let of = session.history().iter().find(|kept| kept.entry.id == *entry);
+            format!("taken back: {}", of.map_or_else(String::new, |kept| in_words(&kept.entry.what)))
+        }
+        other => in_words(other),
+    }
 }
 
 /// A line with what stands in the other fields of its form.
@@ -134,6 +159,21 @@ fn completed(line: &str, form: &Form) -> String {
         line.push_str(recall);
     }
     line
+}
+
+/// What is missing of a closing that somebody signs for; nothing where all or none is said.
+fn unsigned(form: &Form) -> Option<String> {
+    let parts =
+        [("signed", "the initials"), ("reason", "the reason"), ("recall", "when the patient is called back")];
+    let missing: Vec<&str> =
+        parts.iter().filter(|(name, _)| form.get(name).is_none()).map(|(_, words)| *words).collect();
+    let some = !missing.is_empty() && missing.len() < parts.len();
+    some.then(|| {
+        format!(
+            "not closed: a difference is signed for with all three, and {} is missing",
+            missing.join(" and ")
+        )
+    })
 }
 
 fn with_moment(deed: Deed, earlier_ms: Option<i64>) -> Deed {

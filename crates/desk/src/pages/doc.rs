@@ -70,6 +70,9 @@ pub fn blocks(blocks: &[Block], ways: Ways) -> Markup {
                     @if mark.is_empty() { p { (linked(words, ways)) } }
                     @else if mark == "else:" { p.else { i { "else: " } (linked(words, ways)) } }
                     @else if is_mark(mark) { p.item { span.mark { (mark) } span { (linked(words, ways)) } } }
+                    @else if let Some(quantity) = ways.forecast.and_then(|forecast| forecast.quantity(mark)) {
+                        p.named { b { (quantity.words) } span { (words) " " a.key href={ (ways.base) (address(mark)) } { (mark) } } }
+                    }
                     @else { p.named { b { (linked(mark, ways)) } span { (linked(words, ways)) } } }
                 },
                 Block::Lines(lines) => {

@@ -4,21 +4,23 @@ use std::sync::Arc;
 
 use axum::Json;
 use axum::extract::{Path, State};
+use axum::http::HeaderMap;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use counsel::cautions::Level;
 use maud::{Markup, html};
-use records::{Entry, EntryId, What};
-use terms::ImpressionClass;
+use records::{Entry, EntryId, Running, What};
+use terms::{Fact, ImpressionClass, Reading, Step};
 
 use super::ask::{Form, OrWrong, Wrong, code};
-use super::deeds::back;
-use super::frame::{Area, Page, hidden};
+use super::deeds::{back, wants_json};
+use super::frame::{Area, Page, chip, hidden};
 use super::house::QUICK;
+use super::today::by_calendar;
 use super::{House, card};
 use crate::case_file::change::{Line, facts, may_not_apply, with};
 use crate::case_file::fields::Kind;
 use crate::case_file::{self, Case};
-use crate::running::{Session, here};
+use crate::running::{Session, here, read_in_words};
 
 /// Start of the name of a field that states a fact.
 const FACT: &str = "fact:";
@@ -31,6 +33,7 @@ pub async fn page(State(house): State<Arc<House>>, Path(text): Path<String>) -> 
     let _ = session.follow(&house.store).await;
     let case = session.case();
     let lines = facts(case);
+    let read = read_so_far(session.running(), &house);
     let mut tables: Vec<(&str, String, &str, Vec<&Line>)> = Vec::new();
     for line in &lines {
         let path = line.path.rsplit_once('.').map_or("", |(table, _)| table).to_owned();
@@ -43,8 +46,9 @@ pub async fn page(State(house): State<Arc<House>>, Path(text): Path<String>) -> 
         p.over { (code) @if case.demo { " · demo" } " · " (case.title.as_deref().unwrap_or("")) }
         h1.quiet { "Facts" }
         p { "What is not known stays unknown, which is never \"no\". What is changed here is added to the history of the case." }
-        form method="post" action={ "/case/" (code) "/facts" } {
+        form method="post" action={ "/case/" (code) "/facts" } data-stay {
             (hidden(&house, &format!("/case/{code}/facts")))
+            @for read in &read { p { (chip("plain", "read")) " " (read) " A reading counts before what is stated." } }
             @for (table, path, about, list) in &tables {
                 @let known = list.iter().filter(|line| line.said != "unknown" && !line.said.is_empty()).count();
                 details.facts open[matches!(*table, "situation" | "situation.abutment")] {
@@ -54,7 +58,7 @@ pub async fn page(State(house): State<Arc<House>>, Path(text): Path<String>) -> 
                     }
                 }
             }
-            p.stickly { button.go { "State these facts" } }
+            p.stickly { button.go { "State these facts" } " " span role="status" {} }
         }
     };
     let title = format!("Facts of {code}");
@@ -65,20 +69,38 @@ pub async fn page(State(house): State<Arc<House>>, Path(text): Path<String>) -> 
 pub async fn state(
     State(house): State<Arc<House>>,
     Path(text): Path<String>,
+    headers: HeaderMap,
     body: String,
-) -> Result<Response, Wrong> {
-    let code = code(&house, &text)?;
-    let form = Form::read(&house, &body)?;
-    let open = house.open(&code).await.map_err(|error| Wrong::absent(&house, format!("{error:#}")))?;
+) -> Response {
+    let go = || {
+        let form = Form::read_openly(&body);
+        back(&form, &format!("/case/{text}")).to_owned()
+    };
+    let done = stated(&house, &text, &body).await;
+    match (done, wants_json(&headers)) {
+        (Ok(()), false) => Redirect::to(&go()).into_response(),
+        (Ok(()), true) => Json(serde_json::json!({ "done": true, "says": "", "go": go() })).into_response(),
+        (Err(wrong), false) => wrong.into_response(),
+        (Err(wrong), true) => {
+            (wrong.status(), Json(serde_json::json!({ "done": false, "says": wrong.words() })))
+                .into_response()
+        }
+    }
+}
+
+async fn stated(house: &Arc<House>, text: &str, body: &str) -> Result<(), Wrong> {
+    let code = code(house, text)?;
+    let form = Form::read(house, body)?;
+    let open = house.open(&code).await.map_err(|error| Wrong::absent(house, format!("{error:#}")))?;
     let mut session = open.session.lock().await;
     let _ = session.follow(&house.store).await;
     let changed =
-        with(session.case(), &changes(session.case(), &form)).map_err(|problems| said(&house, &problems))?;
+        with(session.case(), &changes(session.case(), &form)).map_err(|problems| said(house, &problems))?;
     if changed != *session.case() {
-        restate(&house, &mut session, changed).await?;
+        restate(house, &mut session, changed).await?;
         let _ = house.forecast(&open, &session).await;
     }
-    Ok(Redirect::to(back(&form, &format!("/case/{code}"))).into_response())
+    Ok(())
 }
 
 /// Records a case stated anew.
@@ -96,6 +118,55 @@ pub async fn restate(house: &Arc<House>, session: &mut Session, changed: Case) -
         Ok(_) => Ok(()),
         Err(error) => Err(Wrong::asked(house, error)),
     }
+}
+
+/// Readings of facts, with when each was made.
+pub fn read_so_far(running: &Running, house: &House) -> Vec<String> {
+    let of_a_fact = |reading: &Reading| {
+        matches!(
+            reading,
+            Reading::RoomTemperature(_)
+                | Reading::RoomHumidity(_)
+                | Reading::WaterTemperature(_)
+                | Reading::ToothTemperature(_)
+                | Reading::MixTemperature(_)
+                | Reading::BowlSet
+                | Reading::MassLoss(_)
+        )
+    };
+    let readings = running.readings.iter().map(|kept| kept.observation);
+    readings
+        .filter(|seen| of_a_fact(&seen.reading))
+        .map(|seen| {
+            format!(
+                "{}, read at {}.",
+                read_in_words(&seen.reading),
+                by_calendar(seen.at, &house.zone, "%H:%M")
+            )
+        })
+        .collect()
+}
+
+/// The case with its readings of facts as what is stated, so that they can be moved. What was read after removal is of the keeping alone and
+/// stays a reading.
+pub fn as_read(case: &Case) -> Case {
+    let mut read = case.clone();
+    let removed = case.stamps.iter().find(|stamp| stamp.step == Step::Removed).map(|stamp| stamp.at);
+    let situation = &mut read.situation;
+    read.observations.retain(|seen| {
+        if removed.is_some_and(|removed| seen.at > removed) {
+            return true;
+        }
+        match seen.reading {
+            Reading::RoomTemperature(k) => situation.room_temperature_k = Fact::Known(k),
+            Reading::RoomHumidity(share) => situation.room_humidity = Fact::Known(share),
+            Reading::WaterTemperature(k) => situation.water_temperature_k = Fact::Known(k),
+            Reading::ToothTemperature(k) => situation.tooth_temperature_k = Fact::Known(k),
+            _ => return true,
+        }
+        false
+    });
+    read
 }
 
 /// What a form says otherwise than the case.
@@ -133,7 +204,7 @@ pub async fn what_if(
     let open = house.open(&code).await.map_err(|error| Wrong::absent(&house, format!("{error:#}")))?;
     let (case, known, now) = {
         let session = open.session.lock().await;
-        (session.case().clone(), Arc::clone(session.known()), session.running().present(&here()).0)
+        (as_read(session.case()), Arc::clone(session.known()), session.running().present(&here()).0)
     };
     let moved = changes(&case, &form);
     let changed = match with(&case, &moved) {
@@ -180,7 +251,7 @@ pub fn control(line: &Line, own: Option<&str>) -> Markup {
                 @let unit = range.unit;
                 @let short = |si: f64| format!("{}", (unit.from_si(si) * 1e4).round() / 1e4);
                 label.fact {
-                    span { (about) }
+                    span { (about) ", " (unit.symbol()) @if may_not_apply(line.field) { ", or \"does not apply\"" } }
                     @if own.is_some() {
                         @let (low, high) = (unit.from_si(range.min), unit.from_si(range.max));
                         @let now = line.si.map_or(0.5 * (low + high), |si| unit.from_si(si));
@@ -241,6 +312,7 @@ fn step(low: f64, high: f64) -> String {
 
 /// Facts that are moved most on a card of this case, with the words they stand under.
 pub fn to_move(case: &Case) -> Vec<(Line, String)> {
+    let case = &as_read(case);
     let of_powder =
         matches!(case.route.material.class, ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate);
     let mut wanted: Vec<(String, String)> = vec![
@@ -281,6 +353,31 @@ pub fn to_move(case: &Case) -> Vec<(Line, String)> {
         .collect()
 }
 
+/// Where the case says what a fact of the rulebook stands on.
+fn path_of(fact: &'static str) -> &'static str {
+    match fact {
+        "touch.latex" => "situation.latex",
+        "touch.fresh_resin" => "situation.fresh_resin",
+        "touch.cement" => "situation.cement_residue",
+        "gum.bleeding" => "situation.bleeding",
+        "medicament" | "medicament.adrenaline" => "situation.astringent",
+        "medicament.rinsed" => "situation.astringent_rinsed",
+        "teeth.mobility" => "situation.mobility",
+        "teeth.undercut" | "tray.undercut_share" => "situation.undercut",
+        "margin.depth" => "situation.abutment[0].margin_depth",
+        "sulcus" => "situation.abutment[0].sulcus",
+        "room.temperature" => "situation.room_temperature",
+        "room.humidity" => "situation.room_humidity",
+        "water.temperature" => "situation.water_temperature",
+        "tray.adhesive" => "route.tray.adhesive",
+        "visit.adrenaline_total" => "visit.cartridges",
+        "keeping.disinfected" | "keeping.short_contact" | "keeping.agent_strength" => {
+            "route.holding[0].agent"
+        }
+        fact => fact,
+    }
+}
+
 /// Questions of safety that nobody has answered, each with a control, the stops first.
 pub fn unanswered(
     case: &Case,
@@ -298,7 +395,8 @@ pub fn unanswered(
     asked
         .into_iter()
         .filter_map(|fact| {
-            let place = lines.iter().position(|line| line.path == fact);
+            let path = path_of(fact);
+            let place = lines.iter().position(|line| line.path == path);
             Some((fact, counsel::cautions::question(fact)?, place.map(|place| lines.swap_remove(place))))
         })
         .collect()

@@ -12,20 +12,22 @@ use terms::{DieFault, Fact, IndexFit, Reading, TryInSign};
 use super::House;
 use super::ask::{OrWrong, Wrong, code};
 use super::doc::{self, Ways};
-use super::frame::{Area, Page, hidden};
+use super::frame::{Area, Page, doing, hidden};
 use crate::load::view;
-use crate::running::here;
+use crate::running::{here, read_in_words};
 use crate::{inspection_page, result_page};
 
 /// Samples of an inspection.
 const EFFORT: Effort = Effort { points: 64 };
 
 /// One thing to look for: what it is called in the grammar, words, what was found so far.
-fn look_for(name: &str, yes: &str, no: &str, words: &Markup, found: Fact<bool>) -> Markup {
+fn look_for(name: &str, [yes, no, not_looked]: [&str; 3], words: &Markup, found: Fact<bool>) -> Markup {
+    // What was never looked for is not recorded as such; what was found can be withdrawn.
+    let withdrawn = if matches!(found, Fact::Known(_)) { not_looked } else { "" };
     html! {
         fieldset.look { legend { (words) }
             div.tiles {
-                @for (value, word, on) in [(no, "not there", Fact::Known(false)), (yes, "there", Fact::Known(true)), ("", "not looked", Fact::Unknown)] {
+                @for (value, word, on) in [(no, "not there", Fact::Known(false)), (yes, "there", Fact::Known(true)), (withdrawn, "not looked", Fact::Unknown)] {
                     @let id = format!("{name}-{word}").replace(' ', "-");
                     span.tile { input type="radio" name={ "line-" (name) } value=(value) id=(id) checked[found == on || (on == Fact::Unknown && found == Fact::NotApplicable)]; label for=(id) { (word) } }
                 }
@@ -72,7 +74,7 @@ pub async fn inspect(
             (hidden(&house, &format!("/case/{code}/inspect")))
             @for line in &inspection.lines {
                 @if let Some(fault) = line.fault {
-                    (look_for(line.id, &format!("found {fault}"), &format!("not found {fault}"), &html! { b { (line.words) } " " span.muted { (line.means) } }, line.found))
+                    (look_for(line.id, [&format!("found {fault}"), &format!("not found {fault}"), &format!("not looked for {fault}")], &html! { b { (line.words) } " " span.muted { (line.means) } }, line.found))
                 } @else {
                     p.look { b { (line.words) } " "
                         @match line.found { Fact::Known(true) => "is missing", Fact::Known(false) => "all there", _ => "not known" }
@@ -118,11 +120,11 @@ pub async fn check(State(house): State<Arc<House>>, Path(text): Path<String>) ->
             (hidden(&house, &format!("/case/{code}/check")))
             h2 { "The die under magnification" }
             @for fault in DieFault::ALL {
-                (look_for(&format!("die-{fault}"), &format!("die {fault}"), &format!("die no {fault}"), &html! { b { (fault) } }, on_die(&running, *fault)))
+                (look_for(&format!("die-{fault}"), [&format!("die {fault}"), &format!("die no {fault}"), &format!("not looked on the die for {fault}")], &html! { b { (fault) } }, on_die(&running, *fault)))
             }
             h2 { "At try-in" }
             @for sign in TryInSign::ALL {
-                (look_for(&format!("felt-{sign}"), &format!("felt {sign}"), &format!("not felt {sign}"), &html! { b { (sign) } }, felt(&running, *sign)))
+                (look_for(&format!("felt-{sign}"), [&format!("felt {sign}"), &format!("not felt {sign}"), &format!("not looked at try-in for {sign}")], &html! { b { (sign) } }, felt(&running, *sign)))
             }
             @if case.situation.abutments.len() > 1 {
                 h2 { "A rigid index made in the mouth, on the cast" }
@@ -134,6 +136,9 @@ pub async fn check(State(house): State<Arc<House>>, Path(text): Path<String>) ->
             p.stickly { button.go { "Record what was found" } }
         }
         section.sheet { h2 { "Measured" }
+            @for (id, words) in measured(&running) {
+                p.row { span { (words) } " " (doing(&house, &format!("/case/{code}/do"), &format!("/case/{code}/check"), &format!("back {id}"), "Take back", "plain")) }
+            }
             div.readings {
                 (number("film margin", "Fit-check film at the margin", "µm", "0", "500"))
                 (number("film walls", "Fit-check film at the walls", "µm", "0", "500"))
@@ -188,6 +193,21 @@ fn felt(running: &Running, sign: TryInSign) -> Fact<bool> {
         _ => None,
     })
     .unwrap_or(Fact::Unknown)
+}
+
+/// What was measured after pouring, and the index, each with its entry.
+fn measured(running: &Running) -> Vec<(String, String)> {
+    let of_these = |reading: &Reading| {
+        matches!(
+            reading,
+            Reading::MarginFilm(_)
+                | Reading::WallFilm(_)
+                | Reading::PourDifference(_)
+                | Reading::SpanIndex(_)
+        )
+    };
+    let kept = running.readings.iter().filter(|kept| of_these(&kept.observation.reading));
+    kept.map(|kept| (kept.id.to_string(), read_in_words(&kept.observation.reading))).collect()
 }
 
 fn index(running: &Running) -> Option<IndexFit> {

@@ -111,7 +111,7 @@ pub fn refused(status: StatusCode, house: &House, words: &str) -> (StatusCode, H
     let body = html! {
         h1 { (title) }
         @for line in words.lines() { p.say { (line) } }
-        p { a.button href="/" { "To Today" } }
+        p.row { button.go type="button" data-back hidden { "Back, to change it" } " " a.button href="/" { "To Today" } }
     };
     (status, Page { house, title, area: Area::Today, case: None, body }.html())
 }

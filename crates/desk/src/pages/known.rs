@@ -72,7 +72,7 @@ pub async fn page(
             tbody {
                 @for rule in rules.iter().take(MOST) { tr { th scope="row" { a.key href={ "/source/" (address(&rule.id)) } { (rule.id) } } td { (rule.says) } td { (rule.level) } td { (rule.grade) } } }
                 @for value in rows.iter().take(MOST) {
-                    tr { th scope="row" { a.key href={ "/source/" (address(&value.key)) } { (value.key) } } td { (value.quantity) } td { (value.central) " " (value.unit) } td { (value.grade.word()) } }
+                    tr { th scope="row" { a.key href={ "/source/" (address(&value.key)) } { (value.key) } } td { (value.quantity) } td { (value.central) @if value.unit != "1" { " " (value.unit) } } td { (value.grade.word()) } }
                 }
             }
         } }

@@ -51,7 +51,7 @@ fn paper(house: &House, title: &str, class: &str, back: &str, body: &Markup) -> 
 
 fn head(house: &House, case: &Case, what: &str, now: Instant) -> Markup {
     html! {
-        p.over { (what) " · " b { (case.code) } @if case.demo { " · demo" } " · " (case.title.as_deref().unwrap_or(""))
+        p.over { (what) " · " b { (case.code) } @if case.demo { " · demo" } @if let Some(title) = &case.title { " · " (title) }
             " · printed " (by_calendar(now, &house.zone, "%F %H:%M UTC%:z")) }
     }
 }
@@ -92,8 +92,8 @@ pub async fn card(State(house): State<Arc<House>>, Path(text): Path<String>) -> 
         (say_in_print(&shown, ways))
         @if !open_questions.is_empty() {
             h2 { "Ask first: not answered is not \"no\"" }
-            ul.asks { @for (_, words, _) in open_questions.iter().take(5) { li { span.box {} " " (words) } }
-                @if open_questions.len() > 5 { li { "and " (open_questions.len() - 5) " more, on the card" } } }
+            ul.asks { @for (_, words, _) in open_questions.iter().take(4) { li { span.box {} " " (words) } }
+                @if open_questions.len() > 4 { li { "and " (open_questions.len() - 4) " more, on the card" } } }
         }
         div.beside {
             (pictures::strip(&shown, "strip"))

@@ -15,7 +15,7 @@ use super::ask::{Form, OrWrong, Wrong};
 use super::deeds::back;
 use super::frame::{Area, Page, chip, hidden};
 use super::today::by_calendar;
-use crate::case_file::quantity_text;
+use crate::case_file::{quantity_text, with_point};
 use crate::digits::span;
 use crate::running::here;
 
@@ -129,7 +129,7 @@ pub async fn room(State(house): State<Arc<House>>, body: String) -> Result<Respo
     ];
     for (name, range, reading) in readings {
         let Some(text) = form.get(name) else { continue };
-        match quantity_text(&format!("{text} {}", range.unit.symbol()), &range) {
+        match quantity_text(&format!("{} {}", with_point(text), range.unit.symbol()), &range) {
             Some(si) => list.push(What::Observed { reading: reading(si), earlier_ms: 0 }),
             None => {
                 return Err(Wrong::asked(

@@ -265,13 +265,11 @@ fn waiting(house: &House, today: &Today) -> Markup {
                         @if row.late { " " (chip("stop", "late")) } }
                 }
             }
-            @for block in doc.sections().iter().flat_map(|(title, blocks)| {
-                let skip = *title == Some("Pour in this order");
-                blocks.iter().filter(move |block| !skip || matches!(block, crate::lines::Block::Paragraph { first, .. } if first == "  "))
-            }) {
-                @if let crate::lines::Block::Paragraph { first, words, .. } = block {
-                    @if first.trim() == "-" { p.item { span.mark { "–" } span { (words) } } } @else { p { (words) } }
-                }
+            @let (first, others) = advice(&doc, line_up);
+            @for words in &first { p { (words) } }
+            @if !others.is_empty() {
+                details { summary { "What else would help, and how the order is made" }
+                    @for words in &others { p { (words) } } }
             }
             p.row {
                 a.button href={ "/?hands=" (3 - today.hands.pairs) } { @if today.hands.pairs == 1 { "With a second pair of hands" } @else { "With one pair of hands" } }
@@ -279,6 +277,32 @@ fn waiting(house: &House, today: &Today) -> Markup {
             }
         }
     }
+}
+
+/// What is said under the strip: what is late and the rescue that leaves the fewest late, then everything else.
+fn advice(doc: &crate::lines::Doc, line_up: &LineUp) -> (Vec<String>, Vec<String>) {
+    let (mut first, mut rescues, mut others) = (Vec::new(), Vec::new(), Vec::new());
+    for (title, blocks) in doc.sections() {
+        for block in blocks {
+            let crate::lines::Block::Paragraph { first: mark, words, .. } = block else { continue };
+            match (title, mark.trim()) {
+                (Some("Pour in this order"), "") if mark == "  " => first.push(words.clone()),
+                (Some("Pour in this order"), _) => {}
+                (_, "-") => rescues.push(words.clone()),
+                _ => others.push(words.clone()),
+            }
+        }
+    }
+    // Rescues stand in the order of their cost; of those that leave as few late, the cheapest.
+    let best =
+        line_up.rescues.iter().enumerate().min_by_key(|(place, rescue)| (rescue.order.outcome.late, *place));
+    if let Some((place, _)) = best
+        && place < rescues.len()
+    {
+        first.push(format!("What would save most: {}.", rescues.remove(place)));
+    }
+    rescues.extend(others);
+    (first, rescues)
 }
 
 /// Rows of the strip, with the titles of their cases.

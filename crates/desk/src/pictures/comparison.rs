@@ -22,8 +22,7 @@ pub fn comparison(lines: &[&RouteLine], samples: usize) -> Markup {
         true => words.to_owned(),
         false => words.chars().take(most - 1).chain(['…']).collect(),
     };
-    let interval =
-        |line: &RouteLine| format!("{:.0} to {:.0} %", 100.0 * line.low.max(0.0), 100.0 * line.high.min(1.0));
+    let interval = |line: &RouteLine| crate::routes_page::short_chance(line.low, line.high);
     Figure {
         id: "comparison",
         title: "Chance of a usable result by route".to_owned(),

@@ -88,7 +88,11 @@ fn row(card: &Card, window: &Window, axis: &Axis, y: f64, now_s: Option<f64>, id
     let start = |origin: ClockOrigin| start_of(card, origin);
     let top = y + 17.0;
     let gradient = format!("{id}-{}", window.action.word().replace(' ', "-"));
-    let open = |t_s: f64| openness(&window.opens, t_s, &start).min(openness(&window.closes, t_s, &start));
+    let none = window.state == WindowState::NoWindow;
+    let open = |t_s: f64| match none {
+        true => 0.0,
+        false => openness(&window.opens, t_s, &start).min(openness(&window.closes, t_s, &start)),
+    };
     let ticks: Vec<f64> = [&window.opens, &window.closes]
         .into_iter()
         .flat_map(|edge| &edge.instructed)

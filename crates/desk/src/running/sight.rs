@@ -122,6 +122,8 @@ pub struct Sight {
     pub present: Instant,
     /// The start of mixing, once stamped.
     pub started: Option<Instant>,
+    /// The start of mixing that moments are counted from while nothing is stamped: that of the forecast.
+    pub planned_start: Instant,
     /// The next step; none when all is done.
     pub next: Option<Next>,
     /// The steps after it.
@@ -171,6 +173,7 @@ pub fn sight(
         demo: session.case().demo,
         present,
         started: running.stamp_of(Step::MixStarted).map(|kept| kept.stamp.at),
+        planned_start: forecast.start,
         next,
         later,
         done: running
@@ -306,7 +309,35 @@ fn alerts(
             );
         }
         if next.consult_instructions {
-            say(Level::Note, format!("no instruction is entered for this step ({}): consult it", next.words));
+            let window = action(next.step).and_then(|action| forecast.window(action));
+            let taught: Vec<String> = window
+                .into_iter()
+                .flat_map(|window| [&window.opens, &window.closes])
+                .flat_map(|edge| &edge.taught)
+                .map(|rule| rule.rule.trim_end_matches('.').to_owned())
+                .collect();
+            let taught = match taught.is_empty() {
+                true => String::new(),
+                false => format!(". Taught: {}", taught.join("; ")),
+            };
+            say(
+                Level::Warn,
+                format!(
+                    "no instruction is entered for this step ({}): consult it; what is shown is a forecast alone{taught}",
+                    next.words
+                ),
+            );
+        }
+    }
+    for window in forecast.windows.iter().filter(|window| window.stamped) {
+        let (Some(at_s), Some(opens_s)) = (window.planned_s, window.opens.binding_s) else { continue };
+        if at_s < opens_s - 0.5 && matches!(window.action, Action::Remove | Action::Pour) {
+            let (done, then) = match window.action {
+                Action::Remove => ("taken out", "take another impression unless it has set throughout"),
+                _ => ("poured", "look at the die before anything is made on it"),
+            };
+            let early = clock_span(opens_s - at_s);
+            say(Level::Late, format!("{done} {early} before its window opened: {then}"));
         }
     }
     for (rule, says) in &stops.holding {
@@ -325,7 +356,8 @@ fn alerts(
     let open = running.differences();
     let out_of_the_mouth = running.stamp_of(Step::Removed).is_some();
     for balance in &open {
-        let level = if out_of_the_mouth { Level::Warn } else { Level::Note };
+        let more_out = balance.out > balance.into;
+        let level = if out_of_the_mouth || more_out { Level::Warn } else { Level::Note };
         say(level, format!("{}: {} in, {} out", balance.item, balance.into, balance.out));
     }
     if let Some(closing) = &sight.closed

@@ -1,6 +1,6 @@
 //! What is typed while a case runs, as deeds.
 
-use records::Moved;
+use records::{EntryId, Moved};
 use terms::{
     Counted, DieFault, DieFinding, Fact, Fault, Finding, IndexFit, Range, Reading, Step, TryInFinding,
     TryInSign, ranges,
@@ -12,13 +12,16 @@ use crate::case_file::quantity_text;
 /// What may be typed.
 pub const GRAMMAR: &[(&str, &str)] = &[
     ("stamp [STEP] [1 min ago]", "the step happens now, or happened then; without a step the next one"),
-    ("back", "the last stamp, skip or count was a mistake"),
+    ("back", "the last stamp, skip, count or closing was a mistake"),
     ("skip [STEP] because REASON", "a step is left out"),
     (
         "water 26 °C",
         "a reading: water, room, tooth or mix with a temperature, humidity 45 %, mass lost 0.5 %, bowl set",
     ),
-    ("found FAULT", "seen on inspection; not found FAULT when it was looked for and is not there"),
+    (
+        "found FAULT",
+        "seen on inspection; not found FAULT when it was looked for and is not there; not looked for FAULT",
+    ),
     ("die FAULT", "on the die under magnification; die no FAULT when it was looked for and is not there"),
     ("second die -12 µm", "width of the second die minus that of the first"),
     ("index seats", "a rigid index made in the mouth, on the cast: seats, rocks, does not seat"),
@@ -71,6 +74,10 @@ pub fn typed(line: &str) -> Result<Typed, NotUnderstood> {
         "leave" | "quit" | "exit" => return Ok(Typed::Leave),
         "stamp" => stamp(line, rest)?,
         "back" if rest.is_empty() => Deed::TakeBack,
+        "back" => match EntryId::from_text(rest) {
+            Some(entry) => Deed::TakeBackOne(entry),
+            None => return not("back, or back and the identifier of an entry".to_owned()),
+        },
         "skip" => {
             let Some((step, reason)) = because(rest) else {
                 return not("skip [STEP] because REASON".to_owned());
@@ -102,6 +109,7 @@ pub fn typed(line: &str) -> Result<Typed, NotUnderstood> {
         "felt" => felt(line, rest, true)?,
         "not" if rest.starts_with("felt") => felt(line, rest.trim_start_matches("felt").trim(), false)?,
         "not" if rest.starts_with("found") => found(line, rest.trim_start_matches("found").trim(), false)?,
+        "not" if rest.starts_with("looked") => not_looked(line, rest.trim_start_matches("looked").trim())?,
         "cord" | "cords" => count(line, Counted::Cord, rest)?,
         "fragment" | "fragments" => count(line, Counted::Fragment, rest)?,
         "deep" => {
@@ -172,10 +180,32 @@ fn because(text: &str) -> Option<(&str, &str)> {
 fn read(line: &str, text: &str, range: &Range, reading: fn(f64) -> Reading) -> Result<Deed, NotUnderstood> {
     // A bare number is in the unit of the trade.
     let unit = range.unit.symbol();
+    let text = &crate::case_file::with_point(text);
     let with_unit = if text.parse::<f64>().is_ok() { format!("{text} {unit}") } else { text.to_owned() };
     match quantity_text(&with_unit, range) {
         Some(si) => Ok(Deed::Observe { reading: reading(si), earlier_ms: 0 }),
         None => Err(NotUnderstood { given: line.to_owned(), allowed: range.allowed() }),
+    }
+}
+
+/// Nobody has looked after all: what was said of it counts no more.
+fn not_looked(line: &str, text: &str) -> Result<Deed, NotUnderstood> {
+    let present = Fact::Unknown;
+    let reading = if let Some(word) = text.strip_prefix("on the die for ") {
+        DieFault::from_word(word).map(|fault| Reading::Die(DieFinding { fault, present }))
+    } else if let Some(word) = text.strip_prefix("at try-in for ") {
+        TryInSign::from_word(word).map(|sign| Reading::TryIn(TryInFinding { sign, present }))
+    } else {
+        let word = text.strip_prefix("for ").unwrap_or(text);
+        Fault::from_word(word).map(|fault| Reading::Inspection(Finding { fault, present }))
+    };
+    match reading {
+        Some(reading) => Ok(Deed::Observe { reading, earlier_ms: 0 }),
+        None => Err(NotUnderstood {
+            given: line.to_owned(),
+            allowed: "not looked for FAULT, not looked on the die for FAULT, not looked at try-in for SIGN"
+                .to_owned(),
+        }),
     }
 }
 
