@@ -334,9 +334,18 @@ impl Running {
         self.stamps.iter().map(|kept| kept.stamp).collect()
     }
 
-    /// Readings as the chain takes them.
+    /// Readings as the chain takes them. Of several findings of the same thing the one recorded last counts, and one that says that nobody
+    /// has looked after all withdraws those before it.
     pub fn observations(&self) -> Vec<Observation> {
-        self.readings.iter().map(|kept| kept.observation).collect()
+        let seen = self.readings.iter().map(|kept| kept.observation);
+        seen.enumerate()
+            .filter(|(place, seen)| {
+                let later = self.readings.get(place + 1..).unwrap_or_default();
+                !seen.reading.is_not_looked()
+                    && !later.iter().any(|kept| kept.observation.reading.is_of_the_same(&seen.reading))
+            })
+            .map(|(_, seen)| seen)
+            .collect()
     }
 
     /// Everything that was counted.

@@ -306,3 +306,36 @@ proptest! {
         }
     }
 }
+
+/// Whoever looks again says what counts: the last finding of a thing, and none where nobody had looked after all.
+#[test]
+fn the_last_finding_of_a_thing_counts_and_can_be_withdrawn() {
+    let code = CaseCode::new("TW-0001").unwrap();
+    let finding = |present| Reading::Inspection(Finding { fault: Fault::ALL[0], present });
+    let mut number = 0;
+    let mut hear = |running: &mut Running, what| {
+        number += 1;
+        let at = records::Moment {
+            wall: terms::Instant::from_millis(1_800_000_000_000 + number * 1000),
+            boot: None,
+            since_boot_ms: None,
+        };
+        let id = EntryId::from_bits(number as u128);
+        running.hear(&Entry { id, case: code.clone(), at, what }, number as u64);
+        id
+    };
+    let seen = |present| What::Observed { reading: finding(present), earlier_ms: 0 };
+    let mut running = Running::default();
+    hear(&mut running, What::Stated { case_file: String::new() });
+    hear(&mut running, seen(Fact::Known(true)));
+    let second = hear(&mut running, seen(Fact::Known(false)));
+    let counted = |running: &Running| -> Vec<Reading> {
+        running.observations().iter().map(|seen| seen.reading).collect()
+    };
+    assert_eq!(counted(&running), [finding(Fact::Known(false))]);
+    hear(&mut running, What::TakenBack { entry: second });
+    assert_eq!(counted(&running), [finding(Fact::Known(true))]);
+    hear(&mut running, seen(Fact::Unknown));
+    assert_eq!(counted(&running), []);
+    assert_eq!(running.readings.len(), 2, "the history keeps what was said");
+}

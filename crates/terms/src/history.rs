@@ -74,6 +74,27 @@ pub struct TryInFinding {
 }
 
 impl Reading {
+    /// Whether both are findings of the same thing, so that the later one stands in the place of the earlier.
+    pub fn is_of_the_same(&self, other: &Reading) -> bool {
+        match (self, other) {
+            (Reading::Inspection(a), Reading::Inspection(b)) => a.fault == b.fault,
+            (Reading::Die(a), Reading::Die(b)) => a.fault == b.fault,
+            (Reading::TryIn(a), Reading::TryIn(b)) => a.sign == b.sign,
+            (Reading::SpanIndex(_), Reading::SpanIndex(_)) => true,
+            _ => false,
+        }
+    }
+
+    /// Whether it says that nobody has looked.
+    pub fn is_not_looked(&self) -> bool {
+        match self {
+            Reading::Inspection(finding) => finding.present.is_unknown(),
+            Reading::Die(finding) => finding.present.is_unknown(),
+            Reading::TryIn(finding) => finding.present.is_unknown(),
+            _ => false,
+        }
+    }
+
     /// Whether it is found after the stone was poured.
     pub fn is_after_pouring(&self) -> bool {
         matches!(

@@ -7,7 +7,6 @@ use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use records::{EntryId, Running, What};
-use terms::Reading;
 
 use super::House;
 use super::ask::{Form, OrWrong, Wrong, code};
@@ -187,12 +186,6 @@ fn with_moment(deed: Deed, earlier_ms: Option<i64>) -> Deed {
 /// A finding that says what the last one of its kind said already.
 fn says_nothing_new(running: &Running, deed: &Deed) -> bool {
     let Deed::Observe { reading, .. } = deed else { return false };
-    let same = |other: &Reading| match (reading, other) {
-        (Reading::Inspection(a), Reading::Inspection(b)) => a.fault == b.fault,
-        (Reading::Die(a), Reading::Die(b)) => a.fault == b.fault,
-        (Reading::TryIn(a), Reading::TryIn(b)) => a.sign == b.sign,
-        (Reading::SpanIndex(_), Reading::SpanIndex(_)) => true,
-        _ => false,
-    };
-    running.readings.iter().rev().map(|kept| kept.observation.reading).find(same) == Some(*reading)
+    let findings = running.readings.iter().rev().map(|kept| kept.observation.reading);
+    findings.into_iter().find(|other| other.is_of_the_same(reading)) == Some(*reading)
 }

@@ -103,7 +103,7 @@ pub fn linked(words: &str, ways: Ways) -> Markup {
             @if is_key(key) && has_pedigree(key, ways.known, ways.forecast) {
                 @let (before, after) = word.split_once(key).unwrap_or(("", ""));
                 (before) a.key href={ (ways.base) (address(key)) } { (key) } (after)
-            } @else { (word) }
+            } @else if is_label(word) { span.whole { (word) } } @else { (word) }
         }
     }
 }
@@ -115,6 +115,11 @@ fn linked_lines(lines: &str, ways: Ways) -> Markup {
             (linked(line, ways))
         }
     }
+}
+
+/// Labels of lots and codes of cases are not broken at their hyphen.
+fn is_label(word: &str) -> bool {
+    word.contains('-') && word.len() <= 26 && word.starts_with(|c: char| c.is_ascii_uppercase())
 }
 
 /// Names of the ledger, of numbers and of rules are lower case with strokes, dots or hyphens.
