@@ -21,8 +21,8 @@ const shot = async (name, address, colorScheme, height, ready) => {
   await page.screenshot({ path: `${folder}${name}.png` });
   await page.close();
 };
-await shot("card", "/case/DEMO-01", "light", 1700, (page) => page.getByText(/4096 samples/).waitFor());
-await shot("today", "/", "light", 640, (page) => page.locator("#queue").waitFor());
-await shot("clock", "/case/DEMO-31/clock", "dark", 560, (page) => page.locator("#clock[data-ready]").waitFor());
+await shot("card", "/case/DEMO-01", "light", 1900, (page) => page.getByText(/4096 samples/).waitFor());
+await shot("today", "/", "light", 980, (page) => page.locator("#queue").waitFor());
+await shot("clock", "/case/DEMO-31/clock", "dark", 620, (page) => page.locator("#clock[data-ready]").waitFor());
 for (const work of after.reverse()) await work();
 rmSync(path, { recursive: true, force: true });

@@ -353,28 +353,34 @@ pub fn to_move(case: &Case) -> Vec<(Line, String)> {
         .collect()
 }
 
-/// Where the case says what a fact of the rulebook stands on.
-fn path_of(fact: &'static str) -> &'static str {
+/// Where the case may say what a fact of the rulebook stands on; the first of these that is not known is asked.
+fn paths_of(fact: &'static str) -> Vec<&'static str> {
     match fact {
-        "touch.latex" => "situation.latex",
-        "touch.fresh_resin" => "situation.fresh_resin",
-        "touch.cement" => "situation.cement_residue",
-        "gum.bleeding" => "situation.bleeding",
-        "medicament" | "medicament.adrenaline" => "situation.astringent",
-        "medicament.rinsed" => "situation.astringent_rinsed",
-        "teeth.mobility" => "situation.mobility",
-        "teeth.undercut" | "tray.undercut_share" => "situation.undercut",
-        "margin.depth" => "situation.abutment[0].margin_depth",
-        "sulcus" => "situation.abutment[0].sulcus",
-        "room.temperature" => "situation.room_temperature",
-        "room.humidity" => "situation.room_humidity",
-        "water.temperature" => "situation.water_temperature",
-        "tray.adhesive" => "route.tray.adhesive",
-        "visit.adrenaline_total" => "visit.cartridges",
-        "keeping.disinfected" | "keeping.short_contact" | "keeping.agent_strength" => {
-            "route.holding[0].agent"
+        "touch.latex" => vec!["situation.latex"],
+        "touch.fresh_resin" => vec!["situation.fresh_resin"],
+        "touch.cement" => vec!["situation.cement_residue"],
+        "gum.bleeding" => vec!["situation.bleeding"],
+        "medicament" => vec!["situation.astringent"],
+        "medicament.adrenaline" => vec!["situation.astringent", "visit.second_medicament"],
+        "medicament.rinsed" => vec!["situation.astringent_rinsed"],
+        "teeth.mobility" => vec!["situation.mobility"],
+        "teeth.undercut" => vec!["situation.undercut"],
+        "tray.undercut_share" => vec!["situation.undercut", "route.tray.relief"],
+        "margin.depth" => vec!["situation.abutment[0].margin_depth"],
+        "sulcus" => vec!["situation.abutment[0].sulcus"],
+        "room.temperature" => vec!["situation.room_temperature"],
+        "room.humidity" => vec!["situation.room_humidity"],
+        "water.temperature" => vec!["situation.water_temperature"],
+        "tray.adhesive" => vec!["route.tray.adhesive"],
+        "visit.adrenaline_total" => vec!["visit.cartridges", "visit.cartridge_volume", "visit.adrenaline"],
+        "keeping.short_contact" | "keeping.agent_strength" => {
+            vec![
+                "route.holding[0].agent",
+                "route.holding[0].concentration",
+                "route.holding[0].labelled_contact",
+            ]
         }
-        fact => fact,
+        fact => vec![fact],
     }
 }
 
@@ -395,8 +401,10 @@ pub fn unanswered(
     asked
         .into_iter()
         .filter_map(|fact| {
-            let path = path_of(fact);
-            let place = lines.iter().position(|line| line.path == path);
+            // What is known already is not what the question hangs on.
+            let place = paths_of(fact)
+                .into_iter()
+                .find_map(|path| lines.iter().position(|line| line.path == path && line.said == "unknown"));
             Some((fact, counsel::cautions::question(fact)?, place.map(|place| lines.swap_remove(place))))
         })
         .collect()
