@@ -4,10 +4,15 @@ use std::sync::Arc;
 
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use terms::CaseCode;
+use records::Running;
+use terms::{CaseCode, Instant};
 
 use super::House;
 use super::frame;
+use super::house::Open;
+use crate::case_file::Case;
+use crate::load::Known;
+use crate::running::here;
 
 /// Something went wrong with a request; it is answered with a page that says what.
 pub struct Wrong {
@@ -67,6 +72,38 @@ impl<T> OrWrong<T> for anyhow::Result<T> {
     fn or_wrong(self, house: &Arc<House>) -> Result<T, Wrong> {
         self.map_err(|error| Wrong::asked(house, format!("{error:#}")))
     }
+}
+
+/// A case that somebody asks about, as it stands now.
+pub struct Told {
+    /// Code.
+    pub code: CaseCode,
+    /// The open case.
+    pub open: Arc<Open>,
+    /// The case, with what counts of its history.
+    pub case: Case,
+    /// What its history leaves.
+    pub running: Running,
+    /// The ledger, the rulebook and what is at hand.
+    pub known: Arc<Known>,
+    /// The present among its moments.
+    pub now: Instant,
+}
+
+/// Opens the case in an address and takes over what others have recorded of it.
+///
+/// # Errors
+/// When there is no such case, or it cannot be read.
+pub async fn told(house: &Arc<House>, text: &str) -> Result<Told, Wrong> {
+    let code = code(house, text)?;
+    let open = house.open(&code).await.map_err(|error| Wrong::absent(house, format!("{error:#}")))?;
+    let mut session = open.session.lock().await;
+    let _ = session.follow(&house.store).await;
+    let (now, _) = session.running().present(&here());
+    let (case, running, known) =
+        (session.case().clone(), session.running().clone(), Arc::clone(session.known()));
+    drop(session);
+    Ok(Told { code, open, case, running, known, now })
 }
 
 /// The code in an address.

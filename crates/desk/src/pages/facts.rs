@@ -11,7 +11,7 @@ use maud::{Markup, html};
 use records::{Entry, EntryId, Running, What};
 use terms::{Fact, ImpressionClass, Reading, Step};
 
-use super::ask::{Form, OrWrong, Wrong, code};
+use super::ask::{Form, OrWrong, Told, Wrong, code, told};
 use super::deeds::{back, wants_json};
 use super::frame::{Area, Page, chip, hidden};
 use super::house::QUICK;
@@ -199,13 +199,9 @@ pub async fn what_if(
     Path(text): Path<String>,
     body: String,
 ) -> Result<Response, Wrong> {
-    let code = code(&house, &text)?;
     let form = Form::read_openly(&body);
-    let open = house.open(&code).await.map_err(|error| Wrong::absent(&house, format!("{error:#}")))?;
-    let (case, known, now) = {
-        let session = open.session.lock().await;
-        (as_read(session.case()), Arc::clone(session.known()), session.running().present(&here()).0)
-    };
+    let Told { case, known, now, .. } = told(&house, &text).await?;
+    let case = as_read(&case);
     let moved = changes(&case, &form);
     let changed = match with(&case, &moved) {
         Ok(changed) => changed,

@@ -10,11 +10,11 @@ use records::Running;
 use terms::{DieFault, Fact, IndexFit, Reading, TryInSign};
 
 use super::House;
-use super::ask::{OrWrong, Wrong, code};
+use super::ask::{OrWrong, Told, Wrong, told};
 use super::doc::{self, Ways};
 use super::frame::{Area, Page, doing, hidden};
 use crate::load::view;
-use crate::running::{here, read_in_words};
+use crate::running::read_in_words;
 use crate::{inspection_page, result_page};
 
 /// Samples of an inspection.
@@ -41,13 +41,7 @@ pub async fn inspect(
     State(house): State<Arc<House>>,
     Path(text): Path<String>,
 ) -> Result<Html<String>, Wrong> {
-    let code = code(&house, &text)?;
-    let open = house.open(&code).await.map_err(|error| Wrong::absent(&house, format!("{error:#}")))?;
-    let (case, known, now) = {
-        let mut session = open.session.lock().await;
-        let _ = session.follow(&house.store).await;
-        (session.case().clone(), Arc::clone(session.known()), session.running().present(&here()).0)
-    };
+    let Told { code, case, known, now, .. } = told(&house, &text).await?;
     let (of, by) = (case.clone(), Arc::clone(&known));
     let inspection = house
         .compute(move || {
@@ -91,13 +85,7 @@ pub async fn inspect(
 
 /// `GET /case/{code}/check`.
 pub async fn check(State(house): State<Arc<House>>, Path(text): Path<String>) -> Result<Html<String>, Wrong> {
-    let code = code(&house, &text)?;
-    let open = house.open(&code).await.map_err(|error| Wrong::absent(&house, format!("{error:#}")))?;
-    let (case, running) = {
-        let mut session = open.session.lock().await;
-        let _ = session.follow(&house.store).await;
-        (session.case().clone(), session.running().clone())
-    };
+    let Told { code, case, running, .. } = told(&house, &text).await?;
     let number = |line: &str, words: &str, unit: &str, least: &str, most: &str| {
         html! {
             form method="post" action={ "/case/" (code) "/do" } {
@@ -155,12 +143,7 @@ pub async fn result(
     State(house): State<Arc<House>>,
     Path(text): Path<String>,
 ) -> Result<Html<String>, Wrong> {
-    let code = code(&house, &text)?;
-    let open = house.open(&code).await.map_err(|error| Wrong::absent(&house, format!("{error:#}")))?;
-    let (case, known, now) = {
-        let session = open.session.lock().await;
-        (session.case().clone(), Arc::clone(session.known()), session.running().present(&here()).0)
-    };
+    let Told { code, case, known, now, .. } = told(&house, &text).await?;
     let (of, by) = (case.clone(), Arc::clone(&known));
     let outcome = house
         .compute(move || {

@@ -9,7 +9,7 @@ use maud::{PreEscaped, html};
 use pulldown_cmark::{Event, Options, Parser};
 
 use super::House;
-use super::ask::{OrWrong, Wrong, code};
+use super::ask::{OrWrong, Told, Wrong, told};
 use super::doc::{self, Ways};
 use super::frame::{Area, Page, address};
 use crate::load::Known;
@@ -93,12 +93,7 @@ pub async fn of_case(
     State(house): State<Arc<House>>,
     Path((text, key)): Path<(String, String)>,
 ) -> Result<Html<String>, Wrong> {
-    let code = code(&house, &text)?;
-    let open = house.open(&code).await.map_err(|error| Wrong::absent(&house, format!("{error:#}")))?;
-    let known = {
-        let session = open.session.lock().await;
-        Arc::clone(session.known())
-    };
+    let Told { code, open, known, .. } = told(&house, &text).await?;
     // A ledger row needs no forecast; a number of the card is explained from all samples.
     let forecast = match sources::has_pedigree(&key, &known, None) {
         true => None,

@@ -20,6 +20,7 @@ mod guard;
 mod house;
 mod known;
 mod prints;
+mod routes;
 mod server;
 mod stock;
 mod today;

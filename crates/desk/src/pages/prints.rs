@@ -7,7 +7,7 @@ use axum::response::Html;
 use maud::{Markup, html};
 use terms::Instant;
 
-use super::ask::{OrWrong, Wrong, code};
+use super::ask::{OrWrong, Told, Wrong, code, told};
 use super::card::{in_words, say_in_print};
 use super::doc::{self, Ways};
 use super::facts::unanswered;
@@ -62,13 +62,8 @@ fn signatures(names: &[&str]) -> Markup {
 
 /// `GET /case/{code}/print/card`.
 pub async fn card(State(house): State<Arc<House>>, Path(text): Path<String>) -> Result<Html<String>, Wrong> {
-    let code = code(&house, &text)?;
-    let open = house.open(&code).await.map_err(|error| Wrong::absent(&house, format!("{error:#}")))?;
+    let Told { code, open, case, known, .. } = told(&house, &text).await?;
     let forecast = house.sharp(&open).await.or_wrong(&house)?;
-    let (case, known) = {
-        let session = open.session.lock().await;
-        (session.case().clone(), Arc::clone(session.known()))
-    };
     let now = here().wall;
     let look = counsel::cautions::look(known.rulebook(), &view(&case));
     let checks = counsel::visit::checks(&view(&case), &known.stock.clinic)
@@ -123,13 +118,8 @@ fn amounts(case: &Case, known: &Known, forecast: &chain::Forecast, ways: Ways) -
 
 /// `GET /case/{code}/print/sheet`.
 pub async fn sheet(State(house): State<Arc<House>>, Path(text): Path<String>) -> Result<Html<String>, Wrong> {
-    let code = code(&house, &text)?;
-    let open = house.open(&code).await.map_err(|error| Wrong::absent(&house, format!("{error:#}")))?;
+    let Told { code, open, case, known, .. } = told(&house, &text).await?;
     let forecast = house.sharp(&open).await.or_wrong(&house)?;
-    let (case, known) = {
-        let session = open.session.lock().await;
-        (session.case().clone(), Arc::clone(session.known()))
-    };
     let now = here().wall;
     let look = counsel::cautions::look(known.rulebook(), &view(&case));
     let sheet = counsel::sheet::sheet(&view(&case), &forecast, &look, &known.parameters)

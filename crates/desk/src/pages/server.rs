@@ -11,7 +11,9 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use tokio::net::TcpListener;
 
-use super::{House, begin, card, clock, deeds, facts, findings, frame, guard, known, prints, stock, today};
+use super::{
+    House, begin, card, clock, deeds, facts, findings, frame, guard, known, prints, routes, stock, today,
+};
 
 /// The largest form, bytes.
 const MOST_FORM: usize = 256 * 1024;
@@ -91,9 +93,9 @@ pub fn router(house: Arc<House>) -> Router {
         .route("/print/pour", get(prints::pour))
         .route("/case/{code}", get(card::page))
         .route("/case/{code}/card.json", get(card::sharp))
-        .route("/case/{code}/routes.part", get(card::routes))
+        .route("/case/{code}/routes.part", get(routes::routes))
         .route("/case/{code}/thickness.part", get(card::thickness))
-        .route("/case/{code}/route", post(card::choose))
+        .route("/case/{code}/route", post(routes::choose))
         .route("/case/{code}/facts", get(facts::page).post(facts::state))
         .route("/case/{code}/what-if", post(facts::what_if))
         .route("/case/{code}/clock", get(clock::page))
