@@ -247,7 +247,7 @@ pub fn control(line: &Line, own: Option<&str>) -> Markup {
                 @let unit = range.unit;
                 @let short = |si: f64| format!("{}", (unit.from_si(si) * 1e4).round() / 1e4);
                 label.fact {
-                    span { (about) ", " (unit.symbol()) @if may_not_apply(line.field) { ", or \"does not apply\"" } }
+                    span { (about) ", " (unit.symbol()) @if matches!(line.table.path, "patient" | "visit") && may_not_apply(line.field) { ", or \"never\"" } }
                     @if own.is_some() {
                         @let (low, high) = (unit.from_si(range.min), unit.from_si(range.max));
                         @let now = line.si.map_or(0.5 * (low + high), |si| unit.from_si(si));
