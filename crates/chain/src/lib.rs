@@ -52,6 +52,7 @@ pub use error::ChainError;
 pub use forecast::forecast;
 pub use outlook::{Outlook, outlook, outlooks};
 pub use profile::{Profile, ProfileMoment, bears, profile};
+pub use readings::{AsRead, as_read, is_of_a_fact};
 pub use report::Forecast;
 pub use samples::Effort;
 pub use speech::{LIKELY, MAINLY, UNLIKELY};

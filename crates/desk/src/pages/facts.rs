@@ -9,7 +9,7 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use counsel::cautions::Level;
 use maud::{Markup, html};
 use records::{Entry, EntryId, Running, What};
-use terms::{Fact, ImpressionClass, Reading, Step};
+use terms::{ImpressionClass, Reading};
 
 use super::ask::{Form, OrWrong, Told, Wrong, code, told};
 use super::deeds::{back, wants_json};
@@ -123,16 +123,9 @@ pub async fn restate(house: &Arc<House>, session: &mut Session, changed: Case) -
 /// Readings of facts, with when each was made.
 pub fn read_so_far(running: &Running, house: &House) -> Vec<String> {
     let of_a_fact = |reading: &Reading| {
-        matches!(
-            reading,
-            Reading::RoomTemperature(_)
-                | Reading::RoomHumidity(_)
-                | Reading::WaterTemperature(_)
-                | Reading::ToothTemperature(_)
-                | Reading::MixTemperature(_)
-                | Reading::BowlSet
-                | Reading::MassLoss(_)
-        )
+        let of_the_mix =
+            matches!(reading, Reading::MixTemperature(_) | Reading::BowlSet | Reading::MassLoss(_));
+        chain::is_of_a_fact(reading) || of_the_mix
     };
     let readings = running.readings.iter().map(|kept| kept.observation);
     readings
@@ -147,26 +140,17 @@ pub fn read_so_far(running: &Running, house: &House) -> Vec<String> {
         .collect()
 }
 
-/// The case with its readings of facts as what is stated, so that they can be moved. What was read after removal is of the keeping alone and
-/// stays a reading.
+/// The case with its readings of facts as what is stated, so that they can be moved; the chain says what a reading stands in the place of.
 pub fn as_read(case: &Case) -> Case {
-    let mut read = case.clone();
-    let removed = case.stamps.iter().find(|stamp| stamp.step == Step::Removed).map(|stamp| stamp.at);
-    let situation = &mut read.situation;
-    read.observations.retain(|seen| {
-        if removed.is_some_and(|removed| seen.at > removed) {
-            return true;
-        }
-        match seen.reading {
-            Reading::RoomTemperature(k) => situation.room_temperature_k = Fact::Known(k),
-            Reading::RoomHumidity(share) => situation.room_humidity = Fact::Known(share),
-            Reading::WaterTemperature(k) => situation.water_temperature_k = Fact::Known(k),
-            Reading::ToothTemperature(k) => situation.tooth_temperature_k = Fact::Known(k),
-            _ => return true,
-        }
-        false
-    });
-    read
+    let Case { situation, route, stamps, observations, .. } = case;
+    let Ok(read) = chain::as_read(situation, route, stamps, observations) else { return case.clone() };
+    let others = observations.iter().filter(|seen| !chain::is_of_a_fact(&seen.reading)).copied();
+    Case {
+        situation: read.situation.into_owned(),
+        route: read.route.into_owned(),
+        observations: others.collect(),
+        ..case.clone()
+    }
 }
 
 /// What a form says otherwise than the case.
@@ -404,4 +388,29 @@ pub fn unanswered(
             Some((fact, counsel::cautions::question(fact)?, place.map(|place| lines.swap_remove(place))))
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test stops where its premise fails")]
+
+    use terms::{Fact, Observation};
+
+    use super::*;
+    use crate::load::{self, Known};
+
+    #[test]
+    fn a_reading_as_a_fact_gives_the_same_forecast() {
+        let known = Known::of(load::stock(None, true).unwrap()).unwrap();
+        let mut case = load::case("demo/study-alginate").unwrap();
+        let now = load::present(&case, terms::Instant::from_millis(0));
+        for reading in [Reading::RoomTemperature(300.15), Reading::WaterTemperature(289.15)] {
+            case.observations.push(Observation { at: now, reading });
+        }
+        let read = as_read(&case);
+        assert_eq!(read.observations, []);
+        assert_eq!(read.situation.room_temperature_k, Fact::Known(300.15));
+        let windows = |case: &Case| known.forecast(case, QUICK, now).unwrap().windows;
+        assert_eq!(windows(&read), windows(&case));
+    }
 }
