@@ -6,9 +6,9 @@ use chain::statistics::Interval;
 use chain::timing::{Aim, Handle, Timing, Wanted};
 use counsel::amounts::{Amount, Bench, Blend, Measure, Prediction};
 
-use crate::case_file::Case;
 use crate::digits;
 use crate::lines::{Doc, paragraph, title};
+use case_file::Case;
 
 /// Kelvin at 0 °C.
 const ZERO_C_K: f64 = 273.15;

@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 
 use counsel::cautions::{self, Adrenaline, Affects, Fired, Level, Look, Rule, Rulebook};
 
-use crate::case_file::Case;
 use crate::lines::{Doc, paragraph, title};
+use case_file::Case;
 
 /// What a page of cautions shows.
 pub struct Page<'a> {

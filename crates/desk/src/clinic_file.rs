@@ -9,7 +9,7 @@ use terms::{
     TrayMaterial, ranges,
 };
 
-use crate::case_file::quantity_text;
+use case_file::quantity_text;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]

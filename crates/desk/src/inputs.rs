@@ -5,9 +5,9 @@ use chain::{Effort, Forecast};
 use counsel::cautions::{self, Rulebook};
 use terms::Instant;
 
-use crate::case_file::{self, Case, Stated};
 use crate::clinic_file::Stock;
 use crate::load;
+use case_file::{self, Case, Stated};
 
 /// Samples with which it is asked: whether anything moves needs few, for the samples are shared.
 const EFFORT: Effort = Effort { points: 4 };

@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
-use crate::case_file::Case;
 use crate::inputs::Input;
 use crate::lines::{paragraph, title};
+use case_file::Case;
 
 /// The head of the page.
 pub fn head(case: &Case) -> String {

@@ -5,9 +5,9 @@ use counsel::inspection::{Inspection, Says};
 use counsel::routes::Difference;
 use terms::Fact;
 
-use crate::case_file::Case;
 use crate::digits;
 use crate::lines::{Doc, paragraph, title};
+use case_file::Case;
 
 /// The page as text.
 pub fn text(case: &Case, inspection: &Inspection) -> String {

@@ -2,7 +2,6 @@
 
 pub mod amounts_page;
 pub mod card;
-pub mod case_file;
 pub mod cautions_page;
 pub mod clinic_file;
 pub mod command;

@@ -11,8 +11,8 @@ use counsel::routes::{Pace, Question, Routes, Way};
 use ledger::{Limits, Parameters};
 use terms::Instant;
 
-use crate::case_file::{self, Case};
 use crate::clinic_file::{self, Stock};
+use case_file::{self, Case};
 
 /// The demo cases, compiled in: an invented teaching clinic.
 pub const DEMO: &[(&str, &str)] = &[

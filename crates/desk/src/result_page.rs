@@ -4,9 +4,9 @@ use chain::report::VerdictWord;
 use counsel::result::{Chance, Next, Outcome};
 use ledger::Parameters;
 
-use crate::case_file::Case;
 use crate::digits;
 use crate::lines::{Doc, paragraph, title};
+use case_file::Case;
 
 /// The page.
 pub fn text(name: &str, case: &Case, outcome: &Outcome, parameters: &Parameters) -> String {

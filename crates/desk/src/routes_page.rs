@@ -6,9 +6,9 @@ use chain::statistics::Interval;
 use counsel::routes::{Difference, RouteLine, Routes};
 use terms::Fact;
 
-use crate::case_file::Case;
 use crate::digits;
 use crate::lines::{Doc, paragraph, title};
+use case_file::Case;
 
 /// Questions that are printed before the rest is only counted.
 const QUESTIONS: usize = 8;

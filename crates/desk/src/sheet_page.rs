@@ -8,9 +8,9 @@ use counsel::sheet::{Arrived, LabSheet};
 use jiff::tz::TimeZone;
 use terms::{Action, Bound, Fact, Instant, Step};
 
-use crate::case_file::Case;
 use crate::digits;
 use crate::lines::{Doc, paragraph, title};
+use case_file::Case;
 
 /// What a page is made of.
 pub struct SheetPage<'a> {

@@ -6,10 +6,10 @@ use anyhow::Result;
 use records::{Running, Store};
 use terms::Instant;
 
-use crate::case_file::{Case, CaseCode};
 use crate::clinic_file::Stock;
 use crate::load;
 use crate::running::{Place, here, recorded};
+use case_file::{Case, CaseCode};
 
 /// What was said on the command line of where things are.
 #[derive(Clone, Copy, Debug, Default)]

@@ -7,9 +7,9 @@ use counsel::pour_order::{self, Hands, Order, Rescue, Waiting};
 use counsel::routes::times;
 use terms::{Action, GypsumType, ImpressionClass, Instant, Step};
 
-use crate::case_file::Case;
 use crate::clinic_file::Stock;
 use crate::load::Known;
+use case_file::Case;
 
 /// An impression that waits, with what is to be said of it.
 pub struct Queued {

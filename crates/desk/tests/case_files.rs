@@ -7,9 +7,9 @@ mod common;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
+use case_file::fields::{Kind, TABLES};
+use case_file::{Case, MAX_BYTES, parse, schema, write};
 use common::{Draw, case_text};
-use desk::case_file::fields::{Kind, TABLES};
-use desk::case_file::{Case, MAX_BYTES, parse, schema, write};
 use proptest::prelude::*;
 
 fn files(folder: &str, extension: &str) -> Vec<PathBuf> {

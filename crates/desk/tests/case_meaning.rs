@@ -2,7 +2,7 @@
 
 #![allow(clippy::panic, reason = "a test stops where its premise fails")]
 
-use desk::case_file::{Case, CaseCode, CaseLimits, parse};
+use case_file::{Case, CaseCode, CaseLimits, parse};
 use terms::{
     Abutment, Answer, Answers, Astringent, Baths, CordOrder, Displacement, Exposure, Fabrication,
     FabricationKind, Fact, Fault, Finding, GypsumType, HoldingKind, HoldingSegment, ImpressionClass, Instant,
@@ -347,7 +347,7 @@ fn every_field_becomes_its_member_in_si() {
         },
     };
     assert_eq!(read(FULL), expected);
-    assert_eq!(read(&desk::case_file::write(&expected)), expected);
+    assert_eq!(read(&case_file::write(&expected)), expected);
 }
 
 /// The least that a case must say, with the words that the defaults depend on.
@@ -435,5 +435,5 @@ fn unknown_can_be_written_where_absence_would_mean_not_applicable() {
     let text = FULL.replace("span = \"32 mm\"", "span = \"unknown\"").replace("\"bridge\"", "\"crown\"");
     let case = read(&text);
     assert_eq!(case.situation.span_m, Fact::Unknown);
-    assert_eq!(read(&desk::case_file::write(&case)), case);
+    assert_eq!(read(&case_file::write(&case)), case);
 }

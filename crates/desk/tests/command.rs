@@ -131,7 +131,7 @@ fn a_malformed_file_exits_with_2_and_names_its_lines() {
 fn an_example_is_a_case_file_that_reads() {
     for (name, _) in DEMO {
         let text = stdout(&trayward(&["example", name]));
-        let case = desk::case_file::parse(name, &text).unwrap();
+        let case = case_file::parse(name, &text).unwrap();
         assert!(!case.demo, "somebody's own case runs by the clock");
     }
     assert_eq!(stdout(&trayward(&["example"])).lines().count(), DEMO.len());

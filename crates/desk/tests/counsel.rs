@@ -3,11 +3,11 @@
 
 use std::collections::BTreeSet;
 
+use case_file::{self, Case};
 use chain::Effort;
 use chain::timing::{Aim, Handle, Wanted, steered, timing};
 use counsel::inspection::{Says, inspect};
 use counsel::routes::{Pace, Routes};
-use desk::case_file::{self, Case};
 use desk::clinic_file::{self, Stock};
 use desk::load;
 use proptest::prelude::*;

@@ -3,8 +3,8 @@
 
 mod common;
 
+use case_file::Case;
 use chain::{ChainError, Effort};
-use desk::case_file::Case;
 use ledger::{Limits, Parameters, ProductKind};
 use terms::{Action, Bound, ClockOrigin, Instant};
 

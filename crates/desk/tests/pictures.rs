@@ -25,7 +25,7 @@ fn is_whole(name: &str, markup: &str) {
     }
 }
 
-fn strip(case: &desk::case_file::Case, known: &Known, forecast: &Forecast) -> String {
+fn strip(case: &case_file::Case, known: &Known, forecast: &Forecast) -> String {
     let view = load::view(case);
     let look = counsel::cautions::look(known.rulebook(), &view);
     let checks = counsel::visit::checks(&view, &known.stock.clinic).unwrap();

@@ -3,9 +3,9 @@
 
 use std::process::Command;
 
+use case_file::{self, Case};
 use chain::Effort;
 use counsel::result::{Next, Outcome, result};
-use desk::case_file::{self, Case};
 use desk::load;
 use terms::{DieFault, DieFinding, Fact, Instant, Link, Observation, Reading};
 

@@ -3,10 +3,10 @@
 
 use std::process::Command;
 
+use case_file::Case;
 use chain::Effort;
 use counsel::cautions::Rulebook;
 use counsel::sheet::LabSheet;
-use desk::case_file::Case;
 use desk::load;
 use terms::{Action, Fact, HoldingSegment, Instant, LotLabel, Lots};
 
@@ -95,7 +95,7 @@ fn disinfection_that_is_not_known_is_never_shown_as_done() {
     let text = |case: &Case| {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("case.toml");
-        std::fs::write(&path, desk::case_file::write(case)).unwrap();
+        std::fs::write(&path, case_file::write(case)).unwrap();
         // Where lines break does not matter here.
         printed(&[path.to_str().unwrap()]).split_whitespace().collect::<Vec<_>>().join(" ")
     };
@@ -132,7 +132,7 @@ fn a_lot_is_on_the_sheet_and_in_no_forecast() {
     without.route.lots = Lots::default();
     let forecast = |case: &Case| load::forecast(case, &stock, Effort { points: 4 }, NOW).unwrap();
     assert!(forecast(&case) == forecast(&without));
-    assert_ne!(desk::case_file::write(&case), desk::case_file::write(&without));
+    assert_ne!(case_file::write(&case), case_file::write(&without));
 }
 
 #[test]

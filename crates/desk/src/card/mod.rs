@@ -16,10 +16,10 @@ use jiff::tz::TimeZone;
 use ledger::Parameters;
 use terms::Grade;
 
-use crate::case_file::Case;
 use crate::digits::{self, percent};
 use crate::lines::{Doc, paragraph, title};
 use crate::sources;
+use case_file::Case;
 
 /// Everything a card shows.
 pub struct Card<'a> {

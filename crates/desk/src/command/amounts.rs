@@ -10,9 +10,9 @@ use terms::{Instant, ranges};
 
 use super::{Asked, json, present};
 use crate::amounts_page::{self, BlendPage};
-use crate::case_file::quantity_text;
 use crate::load;
 use crate::shelf::Shelf;
+use case_file::quantity_text;
 
 /// What `trayward blend` is asked.
 #[derive(clap::Args)]

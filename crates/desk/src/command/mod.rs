@@ -20,7 +20,7 @@ use terms::Instant;
 
 use crate::card::{self, Card};
 use crate::shelf::Shelf;
-use crate::{case_file, cautions_page, inputs_page, inspection_page, load, routes_page, sources};
+use crate::{cautions_page, inputs_page, inspection_page, load, routes_page, sources};
 
 /// Carries a prepared tooth into stone: windows, errors and their sources, from your own conditions.
 #[derive(Parser)]

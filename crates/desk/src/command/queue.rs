@@ -9,11 +9,11 @@ use records::{Running, Store};
 use terms::Instant;
 
 use super::{json, moment};
-use crate::case_file::{self, Case, quantity_text};
 use crate::running::{Place, here, recorded};
 use crate::shelf::Shelf;
 use crate::waiting::{Queued, line_up, queued, seconds, waits};
 use crate::{load, queue_page};
+use case_file::{self, Case, quantity_text};
 
 /// What `trayward queue` is asked.
 #[derive(clap::Args)]

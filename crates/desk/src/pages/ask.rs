@@ -10,9 +10,9 @@ use terms::{CaseCode, Instant};
 use super::House;
 use super::frame;
 use super::house::Open;
-use crate::case_file::Case;
 use crate::load::Known;
 use crate::running::here;
+use case_file::Case;
 
 /// Something went wrong with a request; it is answered with a page that says what.
 pub struct Wrong {

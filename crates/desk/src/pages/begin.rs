@@ -14,9 +14,9 @@ use super::ask::{Form, OrWrong, Wrong};
 use super::frame::{Area, Page, hidden};
 use super::house::QUICK;
 use super::stock::{FRESH_S, room_of};
-use crate::case_file::{self, Case};
 use crate::load::Known;
 use crate::running::{Session, here};
+use case_file::{self, Case};
 
 /// Depths of a margin to choose from, mm, with their words.
 const DEPTHS: &[(&str, &str)] = &[

@@ -17,10 +17,10 @@ use super::doc::{self, Ways};
 use super::facts::{control, to_move, unanswered};
 use super::frame::{Area, Page, chip, hidden, pedigree};
 use crate::card::{self, Card, when};
-use crate::case_file::Case;
 use crate::digits::percent;
 use crate::load::{Known, view};
 use crate::{amounts_page, pictures};
+use case_file::Case;
 
 /// Everything that a card of the pages is made of.
 struct Shown<'a> {
@@ -209,7 +209,7 @@ fn ask(house: &House, case: &Case, look: &Look, forecast: &Forecast) -> Markup {
     let stops = |fact: &str| {
         look.open.iter().any(|open| open.rule.level == Level::Stop && open.hangs_on.contains(&fact))
     };
-    let question = |fact: &'static str, words: &str, line: &Option<crate::case_file::change::Line>| {
+    let question = |fact: &'static str, words: &str, line: &Option<case_file::change::Line>| {
         html! {
             li.question {
                 @if stops(fact) { (chip("stop", "could stop it")) } @else { (chip("caution", "ask")) }

@@ -5,9 +5,9 @@ use records::{Book, Entry, EntryId, Moment, Store, What};
 use terms::{CaseCode, Instant, Reading, Step};
 
 use super::House;
-use crate::case_file::{self, Case};
 use crate::load;
 use crate::running::here;
+use case_file::{self, Case};
 
 /// Demo cases that are planned, running and done when the program starts.
 const CASES: &[&str] =

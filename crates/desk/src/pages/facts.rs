@@ -17,10 +17,10 @@ use super::frame::{Area, Page, chip, hidden};
 use super::house::QUICK;
 use super::today::by_calendar;
 use super::{House, card};
-use crate::case_file::change::{Line, facts, may_not_apply, with};
-use crate::case_file::fields::Kind;
-use crate::case_file::{self, Case};
 use crate::running::{Session, here, read_in_words};
+use case_file::change::{Line, facts, may_not_apply, with};
+use case_file::fields::Kind;
+use case_file::{self, Case};
 
 /// Start of the name of a field that states a fact.
 const FACT: &str = "fact:";

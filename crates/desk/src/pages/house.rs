@@ -15,9 +15,9 @@ use records::{Book, CaseLine, Running, Store};
 use terms::{CaseCode, Instant};
 use tokio::sync::{Mutex as Turn, watch};
 
-use crate::case_file::Case;
 use crate::load::{Hand, Known};
 use crate::running::{Session, here, recorded};
+use case_file::Case;
 
 /// A first answer for something that moves under a finger: 8 x 8 samples.
 pub const QUICK: Effort = Effort { points: 8 };

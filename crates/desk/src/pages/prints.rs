@@ -15,11 +15,11 @@ use super::frame::{Area, PREVAILS, Page, document};
 use super::today::{by_calendar, rows};
 use super::{House, today};
 use crate::card::Card;
-use crate::case_file::Case;
 use crate::load::{Known, view};
 use crate::pictures;
 use crate::running::here;
 use crate::sheet_page::{self, SheetPage};
+use case_file::Case;
 
 /// `GET /case/{code}/prints`.
 pub async fn page(State(house): State<Arc<House>>, Path(text): Path<String>) -> Result<Html<String>, Wrong> {

@@ -14,12 +14,12 @@ use super::clock::word;
 use super::doc::{self, Ways};
 use super::facts::restate;
 use super::frame::{chip, hidden};
-use crate::case_file::Case;
 use crate::digits::span;
 use crate::load::Known;
 use crate::pictures;
 use crate::routes_page;
 use crate::running::here;
+use case_file::Case;
 
 /// How many routes stand open on the card.
 const ROUTES: usize = 3;

@@ -15,9 +15,9 @@ use super::ask::{Form, OrWrong, Wrong};
 use super::deeds::back;
 use super::frame::{Area, Page, chip, hidden};
 use super::today::by_calendar;
-use crate::case_file::{quantity_text, with_point};
 use crate::digits::span;
 use crate::running::here;
+use case_file::{quantity_text, with_point};
 
 /// A room that was read longer ago than this is asked for again, s: a day's work changes it. Common practice.
 pub const FRESH_S: f64 = 12.0 * 3600.0;

@@ -8,8 +8,8 @@ use records::{Acknowledged, Balance, Entry, EntryId, Kept, Moment, Running, Stor
 use terms::{Answer, CaseCode, Fact, Instant, Invalid, Step};
 
 use super::deed::{Deed, NoDeed};
-use crate::case_file::{self, Case};
 use crate::load::{self, Hand, Known};
+use case_file::{self, Case};
 
 /// A case with its history.
 pub struct Session {

@@ -7,7 +7,7 @@ use terms::{
 };
 
 use super::deed::Deed;
-use crate::case_file::quantity_text;
+use case_file::quantity_text;
 
 /// What may be typed.
 pub const GRAMMAR: &[(&str, &str)] = &[
@@ -180,7 +180,7 @@ fn because(text: &str) -> Option<(&str, &str)> {
 fn read(line: &str, text: &str, range: &Range, reading: fn(f64) -> Reading) -> Result<Deed, NotUnderstood> {
     // A bare number is in the unit of the trade.
     let unit = range.unit.symbol();
-    let text = &crate::case_file::with_point(text);
+    let text = &case_file::with_point(text);
     let with_unit = if text.parse::<f64>().is_ok() { format!("{text} {unit}") } else { text.to_owned() };
     match quantity_text(&with_unit, range) {
         Some(si) => Ok(Deed::Observe { reading: reading(si), earlier_ms: 0 }),

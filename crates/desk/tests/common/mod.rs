@@ -7,8 +7,8 @@
 #![allow(clippy::panic, reason = "a test stops where its premise fails")]
 #![allow(dead_code, reason = "each test program uses its own part")]
 
-use desk::case_file::fields::{Absent, Field, Kind, NOT_APPLICABLE, Presence, TABLES, Table, UNKNOWN, units};
-use desk::case_file::{Case, parse};
+use case_file::fields::{Absent, Field, Kind, NOT_APPLICABLE, Presence, TABLES, Table, UNKNOWN, units};
+use case_file::{Case, parse};
 use terms::{ImpressionClass, MAX_ABUTMENTS, MixMethod, Purpose, Range, Step, Technique, Unit, ranges};
 
 /// SplitMix64 (Steele, Lea & Flood 2014): one 64-bit word of state, the same sequence on every machine.
