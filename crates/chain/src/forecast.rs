@@ -70,24 +70,8 @@ pub fn forecast(
     };
     let mut raw = quantities::raw(samples, kept, sizes, &scope);
     let disinfected_s = contact::disinfected_after_s(route);
-    raw.push(quantities::Raw {
-        id: "window.pour.opens",
-        words: "gas has gone and the disinfectant has had its time, from removal",
-        si_unit: "s",
-        values: samples.iter().map(|sample| sample.draw[Root::GasTime].max(disinfected_s)).collect(),
-    });
-    raw.push(quantities::Raw {
-        id: "window.pour.closes",
-        words: "held as planned, leaves the limits, from removal",
-        si_unit: "s",
-        values: curve.left_s,
-    });
-    raw.push(quantities::Raw {
-        id: "verdict.margin",
-        words: "distance to the nearest limit, positive inside",
-        si_unit: if situation.purpose.has_die() { "m" } else { "1" },
-        values: margins.clone(),
-    });
+    let opens_s = samples.iter().map(|sample| sample.draw[Root::GasTime].max(disinfected_s)).collect();
+    raw.extend(quantities::judged(situation.purpose.has_die(), opens_s, curve.left_s, margins.clone()));
     let values = |id: &str| raw.iter().find(|raw| raw.id == id).map_or(&[][..], |raw| &raw.values);
     let interval = |id: &str| Interval::of(values(id), &weights.values).unwrap_or(NO_INTERVAL);
     let mut contact = contact::contact(situation, route, parameters);

@@ -42,12 +42,6 @@ pub struct Scope {
 /// Numbers that every forecast has, and those of its purpose.
 pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) -> Vec<Raw> {
     let Scope { pour, has_die, has_span, loading_s } = *scope;
-    let of_sample = |id, words, si_unit, value: fn(&Sample) -> f64| Raw {
-        id,
-        words,
-        si_unit,
-        values: samples.iter().map(value).collect(),
-    };
     let of_size = |id, words, si_unit, value: fn(&Sizes) -> f64| Raw {
         id,
         words,
@@ -73,70 +67,7 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
             }));
         }
     }
-    list.extend([
-        of_sample("mix.temperature", "mix at the end of mixing", "K", |sample| sample.mouth.mix_t_k),
-        Raw {
-            id: "window.mix.closes",
-            words: "mixing must have ended, from the start of mixing",
-            si_unit: "s",
-            values: samples.iter().map(|sample| (sample.mouth.working_end_s - loading_s).max(0.0)).collect(),
-        },
-        of_sample("window.seat.closes", "end of working, from the start of mixing", "s", |sample| {
-            sample.mouth.working_end_s
-        }),
-        of_sample("bowl.set", "rest in the bowl has set, from the start of mixing", "s", |sample| {
-            sample.mouth.bowl_set_s
-        }),
-        of_sample("window.remove.opens", "ready for removal, from the tray being in place", "s", |sample| {
-            sample.mouth.ready_after_seat_s.min(HORIZON_S)
-        }),
-    ]);
-    if samples.iter().any(|sample| sample.mouth.sol.is_some()) {
-        let of_sol = |value: fn(&crate::agar::Sol) -> f64| {
-            samples.iter().map(|sample| sample.mouth.sol.as_ref().map_or(f64::INFINITY, value)).collect()
-        };
-        list.push(Raw {
-            id: "sol.least",
-            words: "least share of sol in the tube after storage",
-            si_unit: "1",
-            values: of_sol(|sol| sol.least_share),
-        });
-        list.push(Raw {
-            id: "sol.core",
-            words: "axis of the tube after its last bath",
-            si_unit: "K",
-            values: of_sol(|sol| sol.core_k),
-        });
-        list.push(Raw {
-            id: "sol.boil",
-            words: "time in the boiling bath that melts it to the axis",
-            si_unit: "s",
-            values: of_sol(|sol| sol.boil_needed_s),
-        });
-    }
-    if samples.iter().any(|sample| sample.mouth.film.is_some()) {
-        let of_film = |value: fn(&crate::agar::Film) -> f64| {
-            samples.iter().map(|sample| sample.mouth.film.as_ref().map_or(f64::INFINITY, value)).collect()
-        };
-        list.push(Raw {
-            id: "film.gelled",
-            words: "agar on the tooth has gelled, from the tray being in place",
-            si_unit: "s",
-            values: of_film(|film| film.gelled_after_seat_s),
-        });
-        list.push(Raw {
-            id: "heat.contact",
-            words: "hottest the tooth becomes at its surface",
-            si_unit: "K",
-            values: of_film(|film| film.contact_k),
-        });
-        list.push(Raw {
-            id: "heat.pulp_rise",
-            words: "warming of the wall of the pulp",
-            si_unit: "K",
-            values: of_film(|film| film.pulp_rise_k),
-        });
-    }
+    list.extend(before_removal(samples, loading_s));
     let of_kept = |id, words, si_unit, value: &dyn Fn(&Kept) -> f64| Raw {
         id,
         words,
@@ -186,6 +117,101 @@ pub fn raw(samples: &[Sample], kept: &[Kept], sizes: &[Sizes], scope: &Scope) ->
         }),
     ]);
     list
+}
+
+/// Numbers that are known once an impression can be removed, whatever becomes of it.
+pub fn before_removal(samples: &[Sample], loading_s: f64) -> Vec<Raw> {
+    let of_sample = |id, words, si_unit, value: fn(&Sample) -> f64| Raw {
+        id,
+        words,
+        si_unit,
+        values: samples.iter().map(value).collect(),
+    };
+    let mut list = vec![
+        of_sample("mix.temperature", "mix at the end of mixing", "K", |sample| sample.mouth.mix_t_k),
+        Raw {
+            id: "window.mix.closes",
+            words: "mixing must have ended, from the start of mixing",
+            si_unit: "s",
+            values: samples.iter().map(|sample| (sample.mouth.working_end_s - loading_s).max(0.0)).collect(),
+        },
+        of_sample("window.seat.closes", "end of working, from the start of mixing", "s", |sample| {
+            sample.mouth.working_end_s
+        }),
+        of_sample("bowl.set", "rest in the bowl has set, from the start of mixing", "s", |sample| {
+            sample.mouth.bowl_set_s
+        }),
+        of_sample("window.remove.opens", "ready for removal, from the tray being in place", "s", |sample| {
+            sample.mouth.ready_after_seat_s.min(HORIZON_S)
+        }),
+    ];
+    if samples.iter().any(|sample| sample.mouth.sol.is_some()) {
+        let of_sol = |value: fn(&crate::agar::Sol) -> f64| {
+            samples.iter().map(|sample| sample.mouth.sol.as_ref().map_or(f64::INFINITY, value)).collect()
+        };
+        list.push(Raw {
+            id: "sol.least",
+            words: "least share of sol in the tube after storage",
+            si_unit: "1",
+            values: of_sol(|sol| sol.least_share),
+        });
+        list.push(Raw {
+            id: "sol.core",
+            words: "axis of the tube after its last bath",
+            si_unit: "K",
+            values: of_sol(|sol| sol.core_k),
+        });
+        list.push(Raw {
+            id: "sol.boil",
+            words: "time in the boiling bath that melts it to the axis",
+            si_unit: "s",
+            values: of_sol(|sol| sol.boil_needed_s),
+        });
+    }
+    if samples.iter().any(|sample| sample.mouth.film.is_some()) {
+        let of_film = |value: fn(&crate::agar::Film) -> f64| {
+            samples.iter().map(|sample| sample.mouth.film.as_ref().map_or(f64::INFINITY, value)).collect()
+        };
+        list.push(Raw {
+            id: "film.gelled",
+            words: "agar on the tooth has gelled, from the tray being in place",
+            si_unit: "s",
+            values: of_film(|film| film.gelled_after_seat_s),
+        });
+        list.push(Raw {
+            id: "heat.contact",
+            words: "hottest the tooth becomes at its surface",
+            si_unit: "K",
+            values: of_film(|film| film.contact_k),
+        });
+        list.push(Raw {
+            id: "heat.pulp_rise",
+            words: "warming of the wall of the pulp",
+            si_unit: "K",
+            values: of_film(|film| film.pulp_rise_k),
+        });
+    }
+    list
+}
+
+/// What pouring and judging say of each sample.
+pub fn judged(has_die: bool, opens_s: Vec<f64>, left_s: Vec<f64>, margins: Vec<f64>) -> [Raw; 3] {
+    let of = |id, words, si_unit, values| Raw { id, words, si_unit, values };
+    [
+        of(
+            "window.pour.opens",
+            "gas has gone and the disinfectant has had its time, from removal",
+            "s",
+            opens_s,
+        ),
+        of("window.pour.closes", "held as planned, leaves the limits, from removal", "s", left_s),
+        of(
+            "verdict.margin",
+            "distance to the nearest limit, positive inside",
+            if has_die { "m" } else { "1" },
+            margins,
+        ),
+    ]
 }
 
 /// The range of a number within which the models were compared with anything: beyond it only "more than" is said.

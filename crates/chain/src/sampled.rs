@@ -1,0 +1,215 @@
+//! Named numbers of a route, one value a sample.
+//!
+//! A forecast says what is known of one case. A rule or a question asks whether something holds *in each sample*: two routes asked with the same
+//! effort share their random numbers, so that the n-th value of one stands beside the n-th value of the other.
+
+use ledger::{Limits, Parameters};
+use terms::{Instant, Invalid, Link, Route, Situation};
+
+use crate::contact;
+use crate::course::{Course, Pours, Premises};
+use crate::error::ChainError;
+use crate::judge;
+use crate::pouring;
+use crate::quantities::{self, Raw};
+use crate::report::Contribution;
+use crate::roots::Root;
+use crate::samples::{self, Effort, Sample};
+use crate::space::Space;
+
+/// One number, a value a sample in index order; infinite where it does not exist.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Series {
+    /// Identifier.
+    pub id: &'static str,
+    /// In words.
+    pub words: &'static str,
+    /// SI unit.
+    pub si_unit: &'static str,
+    /// Values.
+    pub values: Vec<f64>,
+}
+
+/// What was asked of a route.
+pub struct Sampled {
+    /// Weight of each sample; without readings all weigh the same.
+    pub weights: Vec<f64>,
+    /// The numbers in the order in which they were asked for.
+    pub values: Vec<Series>,
+    space: Space,
+    samples: Vec<Sample>,
+}
+
+impl Sampled {
+    /// The values of a number; empty when it was not asked for.
+    pub fn of(&self, id: &str) -> &[f64] {
+        self.values.iter().find(|series| series.id == id).map_or(&[], |series| &series.values)
+    }
+
+    /// Root causes by their first-order share of the variance of `values`, one a sample; the largest first.
+    pub fn causes(&self, values: &[f64]) -> Vec<Contribution> {
+        quantities::contributions(values, &self.space, &self.samples, &self.weights)
+    }
+
+    /// Keys of the ledger rows that any sample was drawn from, in order, each once.
+    pub fn keys(&self) -> Vec<String> {
+        let mut keys: Vec<String> = self.space.entries().iter().map(|entry| entry.key.clone()).collect();
+        keys.sort();
+        keys.dedup();
+        keys
+    }
+}
+
+/// Whether a number can be known before the impression is removed.
+fn is_early(id: &str) -> bool {
+    ["mix.", "window.mix.", "window.seat.", "bowl.", "window.remove.", "sol.", "film.", "heat."]
+        .iter()
+        .any(|start| id.starts_with(start))
+}
+
+/// Numbers that can be asked for. Those of spans, margins and dies exist where the case has one, those of baths and films where the route does.
+pub const IDS: &[&str] = &[
+    "die.diameter",
+    "die.height",
+    "span",
+    "span.share",
+    "fit.opening",
+    "fit.wall_space",
+    "fit.loose",
+    "fit.step",
+    "fit.misfit",
+    "mix.temperature",
+    "window.mix.closes",
+    "window.seat.closes",
+    "bowl.set",
+    "window.remove.opens",
+    "sol.least",
+    "sol.core",
+    "sol.boil",
+    "film.gelled",
+    "heat.contact",
+    "heat.pulp_rise",
+    "access.captured",
+    "access.width",
+    "access.uncovered",
+    "removed.temperature",
+    "mass.change",
+    "strain.holding",
+    "strain.cure",
+    "strain.thermal",
+    "strain.rewarming",
+    "removal.strain",
+    "removal.force",
+    "removal.at_die",
+    "removal.web_tear",
+    "separation.break",
+    "stone.growth",
+    "window.separate.opens",
+    "window.pour.opens",
+    "window.pour.closes",
+    "verdict.margin",
+    "verdict.usable",
+];
+
+/// The numbers `ids` of a route without stamps, a value a sample.
+///
+/// # Errors
+/// Those of [`crate::forecast`]; an identifier that the case does not have.
+pub fn sampled(
+    situation: &Situation,
+    route: &Route,
+    parameters: &Parameters,
+    limits: &Limits,
+    effort: Effort,
+    now: Instant,
+    ids: &[&str],
+) -> Result<Sampled, ChainError> {
+    sampled_ideal(situation, route, parameters, limits, effort, now, ids, &[])
+}
+
+/// The same, with these links ideal in all that is measured on the die, the span and the restoration, and in what is judged.
+///
+/// # Errors
+/// As for [`sampled`].
+#[allow(clippy::too_many_arguments, reason = "a plan's, and what is asked of it")]
+pub fn sampled_ideal(
+    situation: &Situation,
+    route: &Route,
+    parameters: &Parameters,
+    limits: &Limits,
+    effort: Effort,
+    now: Instant,
+    ids: &[&str],
+    ideal: &[Link],
+) -> Result<Sampled, ChainError> {
+    let premises = Premises::of(situation, route, &[], &[], parameters, limits, now)?;
+    let effort = Effort::of_points(effort.points);
+    let (samples, raw) = if ids.iter().all(|id| is_early(id)) {
+        let samples = samples::to_removal(&premises.setup(), effort.points, |_| false)?;
+        let raw = quantities::before_removal(&samples, premises.constants.loading_s);
+        (samples, raw)
+    } else {
+        to_the_end(&premises, effort, ids.contains(&"window.pour.closes"), ideal)?
+    };
+    let weights = vec![1.0; samples.len()];
+    let mut values = Vec::with_capacity(ids.len());
+    for &id in ids {
+        let Some(found) = raw.iter().find(|raw| raw.id == id) else {
+            let has: Vec<&str> = raw.iter().map(|raw| raw.id).collect();
+            return Err(ChainError::Invalid(Invalid {
+                field: "quantity".to_owned(),
+                given: id.to_owned(),
+                allowed: format!("one of {}", has.join(", ")),
+            }));
+        };
+        let Raw { id, words, si_unit, values: ref of_samples } = *found;
+        values.push(Series { id, words, si_unit, values: of_samples.clone() });
+    }
+    Ok(Sampled { weights, values, space: premises.space, samples })
+}
+
+/// Every number of a plan that is followed to the judged sizes.
+fn to_the_end(
+    premises: &Premises,
+    effort: Effort,
+    needs_curve: bool,
+    ideal: &[Link],
+) -> Result<(Vec<Sample>, Vec<Raw>), ChainError> {
+    let Premises { situation, route, limits, constants, space, .. } = premises;
+    let setup = premises.setup();
+    let pours = if needs_curve { Pours::Curve } else { Pours::Planned };
+    let course = Course::of(premises, &setup, effort, pours)?;
+    let Course { samples, kept, pour, times_s, weights, .. } = &course;
+    let left_s = if needs_curve {
+        pouring::curve(&setup, samples, kept, &weights.values, limits, times_s)?.left_s
+    } else {
+        Vec::new()
+    };
+    let sizes = match ideal {
+        [] => course.sizes.clone(),
+        _ => samples::sizes(&setup, samples, kept, *pour, ideal)?,
+    };
+    let scope = quantities::Scope {
+        pour: *pour,
+        has_die: situation.purpose.has_die(),
+        has_span: !space.entry(Root::Span).distribution.is_exact(),
+        loading_s: constants.loading_s,
+    };
+    let mut raw = quantities::raw(samples, kept, &sizes, &scope);
+    let disinfected_s = contact::disinfected_after_s(route);
+    let opens_s = samples.iter().map(|sample| sample.draw[Root::GasTime].max(disinfected_s)).collect();
+    let margins: Vec<f64> = sizes.iter().map(|sizes| judge::margin(setup.purpose, sizes, limits)).collect();
+    let usable =
+        kept.iter().zip(&margins).map(|(kept, margin)| judge::usable(kept, *margin, ideal)).collect();
+    raw.extend(quantities::judged(scope.has_die, opens_s, left_s, margins));
+    if !needs_curve {
+        raw.retain(|raw| raw.id != "window.pour.closes");
+    }
+    raw.push(Raw {
+        id: "verdict.usable",
+        words: "chance that the result is usable",
+        si_unit: "1",
+        values: usable,
+    });
+    Ok((course.samples, raw))
+}
