@@ -35,6 +35,7 @@ mod sheet;
 mod value;
 mod write;
 
+pub use nearest::nearest;
 pub use problem::{Problem, Problems};
 pub use schema::schema;
 pub use terms::{CaseCode, NotACode};

@@ -10,6 +10,7 @@ use crate::contact;
 use crate::course::{Course, Pours, Premises};
 use crate::error::ChainError;
 use crate::judge;
+use crate::mouth::HORIZON_S;
 use crate::pouring;
 use crate::quantities::{self, Raw};
 use crate::report::Contribution;
@@ -62,7 +63,7 @@ impl Sampled {
 
 /// Whether a number can be known before the impression is removed.
 fn is_early(id: &str) -> bool {
-    ["mix.", "window.mix.", "window.seat.", "bowl.", "window.remove.", "sol.", "film.", "heat."]
+    ["mix.", "window.mix.", "window.seat.", "bowl.", "window.remove.", "ready.", "sol.", "film.", "heat."]
         .iter()
         .any(|start| id.starts_with(start))
 }
@@ -109,6 +110,7 @@ pub const IDS: &[&str] = &[
     "window.pour.closes",
     "verdict.margin",
     "verdict.usable",
+    "ready.from_mix",
 ];
 
 /// The numbers `ids` of a route without stamps, a value a sample.
@@ -146,7 +148,8 @@ pub fn sampled_ideal(
     let effort = Effort::of_points(effort.points);
     let (samples, raw) = if ids.iter().all(|id| is_early(id)) {
         let samples = samples::to_removal(&premises.setup(), effort.points, |_| false)?;
-        let raw = quantities::before_removal(&samples, premises.constants.loading_s);
+        let mut raw = quantities::before_removal(&samples, premises.constants.loading_s);
+        raw.push(ready(&samples));
         (samples, raw)
     } else {
         to_the_end(&premises, effort, ids.contains(&"window.pour.closes"), ideal)?
@@ -205,6 +208,7 @@ fn to_the_end(
     if !needs_curve {
         raw.retain(|raw| raw.id != "window.pour.closes");
     }
+    raw.push(ready(samples));
     raw.push(Raw {
         id: "verdict.usable",
         words: "chance that the result is usable",
@@ -212,4 +216,17 @@ fn to_the_end(
         values: usable,
     });
     Ok((course.samples, raw))
+}
+
+/// Ready for removal on the clock that starts with mixing, as most of what is taught counts.
+fn ready(samples: &[Sample]) -> Raw {
+    Raw {
+        id: "ready.from_mix",
+        words: "ready for removal, from the start of mixing",
+        si_unit: "s",
+        values: samples
+            .iter()
+            .map(|sample| sample.mouth.seat_s + sample.mouth.ready_after_seat_s.min(HORIZON_S))
+            .collect(),
+    }
 }

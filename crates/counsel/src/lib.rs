@@ -9,6 +9,7 @@ pub mod inspection;
 pub mod pour_order;
 pub mod result;
 pub mod routes;
+pub mod rules;
 pub mod sheet;
 mod view;
 pub mod visit;

@@ -16,6 +16,7 @@ pub mod pictures;
 pub mod queue_page;
 pub mod result_page;
 pub mod routes_page;
+pub mod rules_page;
 pub mod run_page;
 pub mod running;
 pub mod sheet_page;

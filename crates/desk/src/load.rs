@@ -163,6 +163,11 @@ impl Known {
         self.limits.clone().with_case(case.limits.opening_m, case.limits.wall_space_m)
     }
 
+    /// Limits of the ledger, where no case sets its own.
+    pub fn shipped_limits(&self) -> &Limits {
+        &self.limits
+    }
+
     /// The rulebook.
     pub fn rulebook(&self) -> &Rulebook {
         &self.rulebook

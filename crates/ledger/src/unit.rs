@@ -42,6 +42,7 @@ pub const UNITS: &[ValueUnit] = &[
     unit("MPa", 1e6),
     unit("Pa s", 1.0),
     unit("N/m", 1.0),
+    unit("N", 1.0),
     unit("J/m2", 1.0),
 ];
 

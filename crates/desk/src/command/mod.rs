@@ -4,6 +4,7 @@ mod amounts;
 mod keep;
 mod queue;
 mod result;
+mod rules;
 mod run;
 mod serve;
 mod sheet;
@@ -146,6 +147,8 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// What is taught, against the chain: where over two conditions each rule holds, fails, or cannot be told, and which link decides.
+    Rules(rules::RulesArguments),
     /// What to look for after removal, and whether to accept or to take another impression.
     Inspect {
         /// A case file, `demo`, or `demo/NAME`.
@@ -236,6 +239,7 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
             sheet::run(case, &asked, machine, zone, out)
         }
         Some(Command::Inputs { case, json }) => inputs(case, shelf, *json, machine, out),
+        Some(Command::Rules(arguments)) => rules::run(arguments, shelf, out),
         Some(Command::Inspect { case, at, json }) => {
             let asked = Asked { shelf, at: at.as_deref(), json: *json, ..Asked::default() };
             inspect(case, &asked, machine, out)

@@ -1,0 +1,170 @@
+//! One rule against the chain.
+
+use chain::report::Contribution;
+use chain::{ChainError, Effort, LIKELY, UNLIKELY};
+use terms::Link;
+
+use super::claim::{Ask, excess, levels, share};
+use super::map::{Fineness, Map, Standing, map};
+use super::rule::{Bound, Rule};
+
+/// How much is asked.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pace {
+    /// Samples of each point.
+    pub effort: Effort,
+    /// Points.
+    pub fineness: Fineness,
+}
+
+impl Pace {
+    /// A first answer.
+    pub const FIRST: Pace = Pace { effort: Effort { points: 4 }, fineness: Fineness::FIRST };
+    /// The usual map.
+    pub const USUAL: Pace = Pace { effort: Effort { points: 8 }, fineness: Fineness::USUAL };
+}
+
+/// Samples from which root causes are read.
+const CAUSES: Effort = Effort { points: 128 };
+
+/// What the chain says of a rule.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Audit {
+    /// The map over the two conditions, each from 0 to 1 along its axis.
+    pub map: Map,
+    /// What decides, where the rule is weakest.
+    pub why: Why,
+}
+
+/// What decides whether a rule holds at one point.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Why {
+    /// The point, in the units of the axes.
+    pub at: [f64; 2],
+    /// How the rule stands there.
+    pub standing: Standing,
+    /// Share of the samples in which it holds there.
+    pub share: f64,
+    /// The link of the chain that decides.
+    pub link: Link,
+    /// What cannot be told there hangs on these root causes, the largest first.
+    pub causes: Vec<Contribution>,
+}
+
+/// The map of a rule and what decides it.
+///
+/// # Errors
+/// What the chain refuses.
+pub fn audit(rule: &Rule, ask: &Ask, fineness: Fineness) -> Result<Audit, ChainError> {
+    let map = map(fineness, |[x, y]| levels(rule, ask, rule.x.at(x), rule.y.at(y)))?;
+    let at = telling(&map);
+    let place = place(rule, ask, rule.x.at(at[0]), rule.y.at(at[1]))?;
+    Ok(Audit { map, why: place })
+}
+
+/// The point that tells most: the middle of what cannot be told, else of what fails, else of the map.
+fn telling(map: &Map) -> [f64; 2] {
+    let middle = |square: &super::map::Square| {
+        [0.5 * (square.low[0] + square.high[0]), 0.5 * (square.low[1] + square.high[1])]
+    };
+    let wholly = |open: bool| {
+        let mut list: Vec<_> = map
+            .squares
+            .iter()
+            .filter(|square| square.holds.is_empty() && square.fails.is_empty() == open)
+            .map(middle)
+            .collect();
+        let centre =
+            [0, 1].map(|axis| list.iter().map(|at| at[axis]).sum::<f64>() / list.len().max(1) as f64);
+        let off = |at: &[f64; 2]| {
+            (at[0] - centre[0]) * (at[0] - centre[0]) + (at[1] - centre[1]) * (at[1] - centre[1])
+        };
+        list.sort_by(|a, b| off(a).total_cmp(&off(b)));
+        list.first().copied()
+    };
+    let first = map.cannot_tell() >= map.fails;
+    wholly(first).or_else(|| wholly(!first)).unwrap_or([0.5, 0.5])
+}
+
+/// What decides at one point, in the units of the axes.
+///
+/// # Errors
+/// What the chain refuses.
+pub fn place(rule: &Rule, ask: &Ask, x: f64, y: f64) -> Result<Why, ChainError> {
+    let here = excess(rule, ask, x, y, &[])?;
+    let share_here = share(&here);
+    let standing = match share_here {
+        share if share >= LIKELY => Standing::Holds,
+        share if share <= UNLIKELY => Standing::Fails,
+        _ => Standing::CannotTell,
+    };
+    let link = match own_link(&rule.claim.quantity) {
+        Some(link) => link,
+        None => deciding(rule, ask, x, y, &here.values)?,
+    };
+    let causes =
+        if standing == Standing::CannotTell { here.sampled.causes(&here.values) } else { Vec::new() };
+    Ok(Why { at: [x, y], standing, share: share_here, link, causes })
+}
+
+/// The link that a number belongs to; none for what all links make together.
+fn own_link(id: &str) -> Option<Link> {
+    let starts: &[(&str, Link)] = &[
+        ("mix.", Link::Mix),
+        ("window.mix.", Link::Mix),
+        ("window.seat.", Link::Mix),
+        ("bowl.", Link::Mix),
+        ("sol.", Link::Mix),
+        ("window.remove.", Link::Set),
+        ("ready.", Link::Set),
+        ("film.", Link::Set),
+        ("heat.", Link::Set),
+        ("access.", Link::Access),
+        ("removal.", Link::Removal),
+        ("removed.", Link::Set),
+        ("mass.", Link::Holding),
+        ("strain.holding", Link::Holding),
+        ("strain.cure", Link::Set),
+        ("strain.thermal", Link::Set),
+        ("strain.rewarming", Link::Stone),
+        ("stone.", Link::Stone),
+        ("separation.", Link::Stone),
+        ("window.separate.", Link::Stone),
+        // What closes the window of pouring is what happens to the impression while it waits.
+        ("window.pour.", Link::Holding),
+    ];
+    starts.iter().find(|(start, _)| id.starts_with(start)).map(|(_, link)| *link)
+}
+
+/// Links that act on what is measured and judged, in the order of the chain.
+const LINKS: [Link; 8] =
+    [Link::Mix, Link::Set, Link::Access, Link::Removal, Link::Holding, Link::Tray, Link::Stone, Link::Fit];
+
+/// The link that, made ideal, moves the claim most: by the mean over the samples where it is a number.
+fn deciding(rule: &Rule, ask: &Ask, x: f64, y: f64, actual: &[f64]) -> Result<Link, ChainError> {
+    let mut best = (Link::Holding, -1.0);
+    for link in LINKS {
+        let ideal = excess(rule, ask, x, y, &[link])?.values;
+        let both: Vec<f64> = ideal
+            .iter()
+            .zip(actual)
+            .filter(|(ideal, actual)| ideal.is_finite() && actual.is_finite())
+            .map(|(ideal, actual)| ideal - actual)
+            .collect();
+        let moved = libm::fabs(both.iter().sum::<f64>()) / both.len().max(1) as f64;
+        if moved > best.1 {
+            best = (link, moved);
+        }
+    }
+    Ok(best.0)
+}
+
+impl Rule {
+    /// Ledger keys that its claim quotes.
+    pub fn quoted(&self) -> Option<&str> {
+        match &self.claim.against {
+            Bound::Taught(key, _) => Some(key),
+            _ => None,
+        }
+    }
+}
