@@ -121,3 +121,11 @@ pub enum Response {
     /// A number in the unit of the item.
     Number(f64),
 }
+
+/// A letter, then letters, digits, `.`, `_` and `-`, at most 64 in all.
+pub fn is_identifier(text: &str) -> bool {
+    let mut characters = text.chars();
+    characters.next().is_some_and(|first| first.is_ascii_alphabetic())
+        && characters.all(|c| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-'))
+        && text.len() <= 64
+}

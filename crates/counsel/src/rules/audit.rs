@@ -102,8 +102,13 @@ pub fn place(rule: &Rule, ask: &Ask, x: f64, y: f64) -> Result<Why, ChainError> 
         Some(link) => link,
         None => deciding(rule, ask, x, y, &here.values)?,
     };
-    let causes =
-        if standing == Standing::CannotTell { here.sampled.causes(&here.values) } else { Vec::new() };
+    let causes = if standing == Standing::CannotTell {
+        // Shares of variance need more samples than a share of the samples does.
+        let more = excess(rule, &Ask { effort: CAUSES, ..*ask }, x, y, &[])?;
+        more.sampled.causes(&more.values)
+    } else {
+        Vec::new()
+    };
     Ok(Why { at: [x, y], standing, share: share_here, link, causes })
 }
 

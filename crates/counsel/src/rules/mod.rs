@@ -13,5 +13,6 @@ mod text;
 pub use audit::{Audit, Pace, Why, audit, place};
 pub use claim::{Ask, levels};
 pub use map::{Fineness, Levels, Map, Point, Square, Standing, map};
-pub use rule::{Axis, Bound, Claim, Direction, Rule, Rules, RulesError, Scale};
+pub use rule::{Axis, Bound, CASES, Claim, Direction, Rule, Rules, RulesError, Scale};
 pub use say::{reason, sentence};
+pub use text::fill;

@@ -19,7 +19,7 @@ const FILES: &[(&str, &str)] = &[
 ];
 
 /// The cases that rules are stated for: each leaves open whatever its rules do not turn on.
-const CASES: &[(&str, &str)] = &[
+pub const CASES: &[(&str, &str)] = &[
     ("alginate-cast", include_str!("../../../../data/rules/cases/alginate-cast.toml")),
     ("alginate-crown", include_str!("../../../../data/rules/cases/alginate-crown.toml")),
     ("extended-cast", include_str!("../../../../data/rules/cases/extended-cast.toml")),
@@ -200,11 +200,12 @@ impl Rule {
     /// # Errors
     /// What the case file refuses, with its field.
     pub fn at(&self, x: f64, y: f64, changes: &[(String, String)]) -> Result<Case, case_file::Problems> {
+        let (x, y) = (text::number(x), text::number(y));
         let mut all: Vec<(&str, String)> = Vec::with_capacity(self.sets.len() + changes.len());
         for (path, written) in self.sets.iter().chain(changes) {
             // What is set twice is set as the change says.
             all.retain(|(set, _)| set != path);
-            all.push((path, text::fill(written, &[("x", x), ("y", y)]).unwrap_or_else(|| written.clone())));
+            all.push((path, text::fill(written, &[("x", &x), ("y", &y)]).unwrap_or_else(|| written.clone())));
         }
         let all: Vec<(&str, &str)> = all.iter().map(|(path, value)| (*path, value.as_str())).collect();
         change::with(&self.case, &all)

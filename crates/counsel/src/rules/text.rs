@@ -1,36 +1,37 @@
 //! Values in which letters stand for the conditions of a map: `{x} °C`, `{x-5} °C`, `{y*18} g`.
 
 /// The text with its places filled; none when a place is not a letter, or a letter with one of `+`, `-`, `*`, `/` and a number.
-pub fn fill(written: &str, of: &[(&str, f64)]) -> Option<String> {
+pub fn fill(written: &str, of: &[(&str, &str)]) -> Option<String> {
     let mut filled = String::new();
     let mut rest = written;
     while let Some((before, after)) = rest.split_once('{') {
         let (place, after) = after.split_once('}')?;
         filled.push_str(before);
-        filled.push_str(&number(value(place, of)?));
+        filled.push_str(&value(place, of)?);
         rest = after;
     }
     filled.push_str(rest);
     Some(filled)
 }
 
-fn value(place: &str, of: &[(&str, f64)]) -> Option<f64> {
+fn value(place: &str, of: &[(&str, &str)]) -> Option<String> {
     let at = place.find(['+', '-', '*', '/']).unwrap_or(place.len());
     let (name, rest) = place.split_at(at);
     let (_, value) = of.iter().find(|(known, _)| *known == name.trim())?;
     let mut rest = rest.chars();
-    let Some(sign) = rest.next() else { return Some(*value) };
+    let Some(sign) = rest.next() else { return Some((*value).to_owned()) };
+    let value: f64 = value.parse().ok()?;
     let by: f64 = rest.as_str().trim().parse().ok()?;
-    Some(match sign {
+    Some(number(match sign {
         '+' => value + by,
         '-' => value - by,
         '*' => value * by,
         _ => value / by,
-    })
+    }))
 }
 
 /// Nine digits: more than any field is given with, fewer than a sum shows of its rounding.
-fn number(value: f64) -> String {
+pub fn number(value: f64) -> String {
     let text = format!("{value:.9}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
@@ -41,7 +42,9 @@ mod tests {
 
     #[test]
     fn places_are_filled() {
-        let of = [("x", 21.0), ("y", 0.1)];
+        let of = [("x", "21"), ("y", "0.1"), ("z1", "heavy body")];
+        assert_eq!(fill("{z1}", &of).as_deref(), Some("heavy body"));
+        assert_eq!(fill("{z1+2}", &of), None);
         assert_eq!(fill("{x} °C", &of).as_deref(), Some("21 °C"));
         assert_eq!(fill("{x-5} °C", &of).as_deref(), Some("16 °C"));
         assert_eq!(fill("{y*18} g", &of).as_deref(), Some("1.8 g"));
