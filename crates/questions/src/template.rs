@@ -341,7 +341,8 @@ impl Templates {
             .map_err(|error| unreadable("misconceptions.toml", error.to_string()))?;
         let mut known = BTreeMap::new();
         for &(name, text) in cases {
-            let case = case_file::parse(name, text).map_err(|problems| unreadable(name, problems.to_string()))?;
+            let case =
+                case_file::parse(name, text).map_err(|problems| unreadable(name, problems.to_string()))?;
             known.insert(name, case);
         }
         let mut list: Vec<Template> = Vec::new();
@@ -392,7 +393,11 @@ fn template(
     let mut ids = BTreeSet::new();
     for option in &row.option {
         if !crate::item::is_identifier(&option.id) || !ids.insert(option.id.as_str()) {
-            return Err(("option.id", option.id.clone(), "a letter, then letters, digits and '_', each once"));
+            return Err((
+                "option.id",
+                option.id.clone(),
+                "a letter, then letters, digits and '_', each once",
+            ));
         }
         if let Some(wrong) = &option.wrong
             && !misconceptions.iter().any(|known| &known.id == wrong)
@@ -416,10 +421,17 @@ fn template(
     };
     match &key {
         Key::Change { .. } => {
-            needs(|o| matches!(o.is.as_deref(), Some("less" | "more" | "same")), "is = less, more or same, each once")?;
+            needs(
+                |o| matches!(o.is.as_deref(), Some("less" | "more" | "same")),
+                "is = less, more or same, each once",
+            )?;
             let all: BTreeSet<_> = row.option.iter().map(|option| &option.is).collect();
             if all.len() != 3 || row.option.len() != 3 {
-                return Err(("option", format!("{} of them", all.len()), "is = less, more and same, each once"));
+                return Err((
+                    "option",
+                    format!("{} of them", all.len()),
+                    "is = less, more and same, each once",
+                ));
             }
         }
         Key::Holds => needs(|o| o.rule.is_some(), "a rule for every option")?,
@@ -429,10 +441,16 @@ fn template(
                 return Err(("key.taught", taught.clone(), "a row that one of the options names"));
             }
         }
-        Key::Steps => needs(|o| o.step.as_deref().and_then(Step::from_word).is_some(), "a step for every option")?,
+        Key::Steps => {
+            needs(|o| o.step.as_deref().and_then(Step::from_word).is_some(), "a step for every option")?
+        }
         Key::Convention { right } => {
             if row.source.is_none() || row.asks != Asks::Conventional {
-                return Err(("key", "a convention".to_owned(), "asks = conventional, with a source and a grade"));
+                return Err((
+                    "key",
+                    "a convention".to_owned(),
+                    "asks = conventional, with a source and a grade",
+                ));
             }
             if let Some(wrong) = right.iter().find(|id| !ids.contains(id.as_str())) {
                 return Err(("key.right", wrong.clone(), "identifiers of options"));
