@@ -3,6 +3,8 @@
 use serde::{Deserialize, Serialize};
 use terms::{CaseCode, Counted, Instant, Invalid, Reading, Step};
 
+use crate::class::check_learner;
+
 /// Identifier of an entry, given by whoever records it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(transparent)]
@@ -140,6 +142,47 @@ pub enum What {
         /// The last day or month on which it may be used, as 2027-03-31 or 2027-03; none where nothing is printed.
         expires: Option<String>,
     },
+    /// A set of questions was composed; only in the history of a set.
+    Composed {
+        /// The set as JSON.
+        document: String,
+    },
+    /// A learner answered an item; only in the history of a set.
+    Answered {
+        /// Code of the learner.
+        learner: String,
+        /// Identifier of the item.
+        item: String,
+        /// The answer as it is written in a table of answers; `-` for none.
+        response: String,
+    },
+    /// What a judge expects of a learner who only just passes; only in the history of a set.
+    Expected {
+        /// Initials of the judge.
+        judge: String,
+        /// Identifier of the item.
+        item: String,
+        /// Share of such learners who answer it, 0 to 1.
+        share: f64,
+    },
+    /// A practical begins; only in its history.
+    PracticalOpened {
+        /// Name of the rubric.
+        rubric: String,
+        /// What is made, in words.
+        about: String,
+    },
+    /// A marker rated the work of a learner in one criterion; only in the history of a practical.
+    Rated {
+        /// Code of the learner.
+        learner: String,
+        /// Initials of the marker.
+        marker: String,
+        /// Criterion of the rubric.
+        criterion: String,
+        /// Level, from 0; none where the marker could not see it.
+        level: Option<u32>,
+    },
 }
 
 impl What {
@@ -157,6 +200,11 @@ impl What {
             What::Noted { .. } => "noted",
             What::Closed { .. } => "closed",
             What::Received { .. } => "received",
+            What::Composed { .. } => "composed",
+            What::Answered { .. } => "answered",
+            What::Expected { .. } => "expected",
+            What::PracticalOpened { .. } => "practical_opened",
+            What::Rated { .. } => "rated",
         }
     }
 
@@ -212,6 +260,46 @@ impl What {
                     allowed: terms::LotLabel::ALLOWED.to_owned(),
                 })?;
                 expires.as_deref().map_or(Ok(()), check_day)
+            }
+            What::Composed { document } if document.len() > MOST_CASE_FILE => Err(Invalid {
+                field: "set".to_owned(),
+                given: format!("{} bytes", document.len()),
+                allowed: format!("up to {MOST_CASE_FILE} bytes"),
+            }),
+            What::Composed { .. } => Ok(()),
+            What::Answered { learner, item, response } => {
+                check_learner(learner)?;
+                check_text("item", item)?;
+                check_text("answer", response)
+            }
+            What::Expected { judge, item, share } => {
+                check_initials(judge)?;
+                check_text("item", item)?;
+                match (0.0..=1.0).contains(share) {
+                    true => Ok(()),
+                    false => Err(Invalid {
+                        field: "share".to_owned(),
+                        given: share.to_string(),
+                        allowed: "0 to 1".to_owned(),
+                    }),
+                }
+            }
+            What::PracticalOpened { rubric, about } => {
+                check_text("rubric", rubric)?;
+                check_text("about", about)
+            }
+            What::Rated { learner, marker, criterion, level } => {
+                check_learner(learner)?;
+                check_initials(marker)?;
+                check_text("criterion", criterion)?;
+                match level {
+                    Some(level) if *level > 9 => Err(Invalid {
+                        field: "level".to_owned(),
+                        given: level.to_string(),
+                        allowed: "0 to 9".to_owned(),
+                    }),
+                    _ => Ok(()),
+                }
             }
             What::Closed { signed, reason, recall } => {
                 if let Some(signed) = signed {

@@ -8,6 +8,7 @@
 //! the disk and not before. Entries of a case carry a chain of hashes, so that a changed or lost one is noticed.
 
 mod book;
+mod class;
 mod clocks;
 mod entry;
 mod export;
@@ -18,6 +19,7 @@ mod store;
 mod write;
 
 pub use book::{Book, OnShelf};
+pub use class::{PracticalBook, SetBook, check_learner, is_reserved};
 pub use clocks::{Clocks, Doubt};
 pub use entry::{BootId, Entry, EntryId, Moment, Moved, What, check_text};
 pub use export::{Line, json_lines, read_json_lines, table};

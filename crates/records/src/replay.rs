@@ -129,6 +129,9 @@ pub enum Refusal {
     /// It belongs in the book of the clinic.
     #[error("a lot belongs in the book of the clinic, not in a case")]
     OfTheClinic,
+    /// It belongs to a set of questions or a practical.
+    #[error("answers and marks belong to a set of questions or a practical, not to a case")]
+    OfTheClass,
     /// Not a text or figure that is kept.
     #[error(transparent)]
     Given(#[from] terms::Invalid),
@@ -208,6 +211,11 @@ impl Running {
         }
         match what {
             What::Received { .. } => Some(Refusal::OfTheClinic),
+            What::Composed { .. }
+            | What::Answered { .. }
+            | What::Expected { .. }
+            | What::PracticalOpened { .. }
+            | What::Rated { .. } => Some(Refusal::OfTheClass),
             What::Stamped { step, .. } => self.refuses_stamp(*step, at),
             What::Skipped { step, .. } if self.stamp_of(*step).is_some() => Some(Refusal::Stamped(*step)),
             What::TakenBack { entry } if !self.holds(*entry) => Some(Refusal::Nothing),
@@ -265,7 +273,12 @@ impl Running {
             }
             What::Noted { text } => self.notes.push(said("note", text)),
             // Refused above.
-            What::Received { .. } => {}
+            What::Received { .. }
+            | What::Composed { .. }
+            | What::Answered { .. }
+            | What::Expected { .. }
+            | What::PracticalOpened { .. }
+            | What::Rated { .. } => {}
             What::Closed { signed, reason, recall } => {
                 self.closed = Some(Closing {
                     id,

@@ -93,6 +93,16 @@ fn every_kind_comes_back_to_the_bit() {
         What::Noted { text: text() },
         What::Closed { signed: Some("AB".to_owned()), reason: Some(text()), recall: None },
         What::Received { product: "demo-stone-4".to_owned(), lot: "S-118".to_owned(), expires: None },
+        What::Composed { document: text() },
+        What::Answered { learner: "S-01".to_owned(), item: "t.1".to_owned(), response: text() },
+        What::Expected { judge: "AB".to_owned(), item: "t.1".to_owned(), share: 0.1 + 0.2 },
+        What::PracticalOpened { rubric: "die".to_owned(), about: text() },
+        What::Rated {
+            learner: "S-01".to_owned(),
+            marker: "AB".to_owned(),
+            criterion: "void".to_owned(),
+            level: None,
+        },
     ];
     let entries: Vec<Entry> = kinds
         .into_iter()
@@ -267,6 +277,7 @@ fn anything() -> impl Strategy<Value = What> {
             lot: "S-118".to_owned(),
             expires: Some("2027-03".to_owned()),
         }),
+        Just(What::Answered { learner: "S-01".to_owned(), item: "t.1".to_owned(), response: "A".to_owned() }),
     ]
 }
 

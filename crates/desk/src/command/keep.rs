@@ -133,7 +133,7 @@ async fn cases(
     }
     let store = place.open_to_read().await?;
     let mut list = Vec::new();
-    for line in store.cases().await?.iter().filter(|line| !records::Book::is(&line.case)) {
+    for line in store.cases().await?.iter().filter(|line| !records::is_reserved(&line.case)) {
         let (stands, title) = match store.history(&line.case).await {
             Ok(history) => {
                 let running = Running::replay(&history);

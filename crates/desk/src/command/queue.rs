@@ -123,7 +123,7 @@ fn all_that_wait(shelf: Shelf) -> Result<Vec<(Case, Instant)>> {
     runtime.block_on(async {
         let store = place.open_to_read().await?;
         let mut list = Vec::new();
-        for line in store.cases().await?.iter().filter(|line| !records::Book::is(&line.case)) {
+        for line in store.cases().await?.iter().filter(|line| !records::is_reserved(&line.case)) {
             let running = Running::replay(&store.history(&line.case).await?);
             let case = recorded(&line.case, &running)?;
             let left_out = running.skipped.iter().any(|(step, _)| *step == terms::Step::Poured);

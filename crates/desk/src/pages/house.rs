@@ -172,7 +172,7 @@ impl House {
     /// When the store cannot be read.
     pub async fn cases(&self) -> Result<Vec<CaseLine>> {
         let mut lines = self.store.cases().await?;
-        lines.retain(|line| !Book::is(&line.case));
+        lines.retain(|line| !records::is_reserved(&line.case));
         lines.sort_by(|a, b| b.last.cmp(&a.last).then_with(|| a.case.cmp(&b.case)));
         Ok(lines)
     }

@@ -65,6 +65,12 @@ impl Session {
         at: &Moment,
     ) -> Result<Session> {
         let case = case_file::parse(name, text).map_err(load::Unreadable)?;
+        if records::is_reserved(&case.code) {
+            bail!(
+                "{name}: code: given {}; allowed a code that does not begin with BOOK, SET or PRAC",
+                case.code
+            );
+        }
         let history = store.history(&case.code).await?;
         let running = Running::replay(&history);
         if !history.is_empty() {
