@@ -15,6 +15,7 @@ mod gypsum;
 mod heat;
 mod published;
 mod removal;
+mod rules;
 mod table;
 mod tray;
 mod uncertainty;
@@ -132,6 +133,7 @@ const TOPICS: &[Topic] = &[
     Topic { name: "agar", text: include_str!("../data/agar.toml"), compute: agar::compute },
     Topic { name: "access", text: include_str!("../data/access.toml"), compute: access::compute },
     Topic { name: "removal", text: include_str!("../data/removal.toml"), compute: removal::compute },
+    Topic { name: "rules", text: include_str!("../data/rules.toml"), compute: rules::compute },
     Topic { name: "published", text: include_str!("../data/published.toml"), compute: published::compute },
 ];
 

@@ -19,6 +19,9 @@ macro_rules! val {
 }
 
 val! {
+    val_audit_set_time = "audit-set-time";
+    val_audit_plane_sheet = "audit-plane-sheet";
+    val_audit_annulus = "audit-annulus";
     val_slab_series = "slab-series";
     val_slab_convection = "slab-convection";
     val_three_layers = "three-layers";
