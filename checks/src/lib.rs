@@ -6,6 +6,7 @@
 
 mod access;
 mod agar;
+mod assessment;
 mod cases;
 pub mod coverage;
 mod elastomers;
@@ -133,6 +134,7 @@ const TOPICS: &[Topic] = &[
     Topic { name: "access", text: include_str!("../data/access.toml"), compute: access::compute },
     Topic { name: "removal", text: include_str!("../data/removal.toml"), compute: removal::compute },
     Topic { name: "published", text: include_str!("../data/published.toml"), compute: published::compute },
+    Topic { name: "assessment", text: include_str!("../data/assessment.toml"), compute: assessment::compute },
 ];
 
 /// Inputs of one row.
