@@ -58,9 +58,9 @@ const HIGH: f64 = f64::INFINITY;
 
 /// Every band, the lowest of a figure first.
 pub const BANDS: &[Band] = &[
-    band("difficulty", LOW, 0.30, "hard: fewer than three in ten have it", true, DIFFICULTY),
+    band("difficulty", LOW, 0.30, "hard: less than three tenths of it are earned", true, DIFFICULTY),
     band("difficulty", 0.30, 0.70, "in the middle", false, DIFFICULTY),
-    band("difficulty", 0.70, HIGH, "easy: seven in ten or more have it", true, DIFFICULTY),
+    band("difficulty", 0.70, HIGH, "easy: seven tenths of it or more are earned", true, DIFFICULTY),
     band(
         "discrimination",
         LOW,

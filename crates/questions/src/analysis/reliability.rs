@@ -108,13 +108,12 @@ pub fn interval(r: f64, learners: usize, items: usize) -> Result<[f64; 2], Absen
     enough(Of::Items, items, 2)?;
     let first = learners as f64 - 1.0;
     let second = first * (items as f64 - 1.0);
+    // Beyond 10^6 degrees of freedom the quantile moves no more that could be seen.
+    let [first, second] = [first, second].map(|degrees| degrees.min(1e6));
     let end = |p: f64| quantile::of_f(p, first, second).map(|f| 1.0 - (1.0 - r) * f);
     let tail = 0.5 * (1.0 - COVERAGE);
-    // Beyond 10^6 degrees of freedom no class and no set reaches: the limits of a file are below.
-    match (end(1.0 - tail), end(tail)) {
-        (Some(low), Some(high)) => Ok([low, high]),
-        _ => Err(Absent::NoSpread { of: Of::Totals }),
-    }
+    let few = Absent::TooFew { of: Of::Learners, given: learners, needed: 2 };
+    end(1.0 - tail).zip(end(tail)).map(|(low, high)| [low, high]).ok_or(few)
 }
 
 /// Reliability of a test `factor` times as long.
