@@ -6,6 +6,7 @@
 
 mod access;
 mod agar;
+mod assessment;
 mod cases;
 pub mod coverage;
 mod elastomers;
@@ -135,6 +136,7 @@ const TOPICS: &[Topic] = &[
     Topic { name: "removal", text: include_str!("../data/removal.toml"), compute: removal::compute },
     Topic { name: "rules", text: include_str!("../data/rules.toml"), compute: rules::compute },
     Topic { name: "published", text: include_str!("../data/published.toml"), compute: published::compute },
+    Topic { name: "assessment", text: include_str!("../data/assessment.toml"), compute: assessment::compute },
 ];
 
 /// Inputs of one row.
