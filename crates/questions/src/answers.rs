@@ -11,7 +11,7 @@ use thiserror::Error;
 use crate::item::{Body, Item, Response};
 use crate::marking::{MarkError, Rule, mark};
 
-/// The code of a learner: one to three capital letters, a hyphen and two to four digits.
+/// The code of a learner.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
 pub struct Learner(String);
@@ -26,17 +26,12 @@ pub struct NotALearner {
 
 impl Learner {
     /// The pattern in words.
-    pub const ALLOWED: &'static str = "a code of one to three capital letters, a hyphen and two to four digits, such as \"S-01\"; never a name";
+    pub const ALLOWED: &'static str = terms::LEARNER_ALLOWED;
 
     /// # Errors
     /// When the text does not fit the pattern.
     pub fn new(text: &str) -> Result<Self, NotALearner> {
-        let fits = text.split_once('-').is_some_and(|(letters, digits)| {
-            (1..=3).contains(&letters.len())
-                && letters.bytes().all(|b| b.is_ascii_uppercase())
-                && (2..=4).contains(&digits.len())
-                && digits.bytes().all(|b| b.is_ascii_digit())
-        });
+        let fits = terms::is_learner(text);
         if fits { Ok(Learner(text.to_owned())) } else { Err(NotALearner { given: text.to_owned() }) }
     }
 
