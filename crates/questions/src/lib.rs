@@ -4,5 +4,6 @@
 //! always; a set is composed from its number and freezes the parameters that it was composed with.
 
 pub mod item;
+pub mod qti;
 
 pub use item::{Asks, Body, Choice, Item, Level, Response, Step};
