@@ -78,8 +78,7 @@ pub fn take(root: &Element, id: String) -> Result<Taken, String> {
         }
     };
     let title = root.get("title").unwrap_or_default().to_owned();
-    let item =
-        Item { id, title, topic, level, asks, stem, lead_in, body, reason, disagreement, rests_on };
+    let item = Item { id, title, topic, level, asks, stem, lead_in, body, reason, disagreement, rests_on };
     Ok(Taken { item, notes })
 }
 
@@ -108,7 +107,13 @@ fn text_of(element: &Element, notes: &mut Vec<String>) -> Result<String, String>
 }
 
 /// An identifier in our form: letters, digits and `_` (and what else is allowed), a letter first, each once.
-pub fn own_identifier(given: &str, also: &[char], longest: usize, first: char, taken: &BTreeSet<String>) -> String {
+pub fn own_identifier(
+    given: &str,
+    also: &[char],
+    longest: usize,
+    first: char,
+    taken: &BTreeSet<String>,
+) -> String {
     let allowed = |c: char| c.is_ascii_alphanumeric() || c == '_' || also.contains(&c);
     let mut id: String = given.chars().map(|c| if allowed(c) { c } else { '_' }).collect();
     if !id.starts_with(|c: char| c.is_ascii_alphabetic()) {
@@ -148,7 +153,8 @@ impl<'a> Reader<'a> {
     /// Stem and lead-in: what was written here as such, or a prompt, or the last block.
     fn question(&self, body: &Element, text: &str) -> Result<(String, String), String> {
         let mut notes = Vec::new();
-        let prompt = self.interaction.first("prompt").map(|prompt| text_of(prompt, &mut notes)).transpose()?;
+        let prompt =
+            self.interaction.first("prompt").map(|prompt| text_of(prompt, &mut notes)).transpose()?;
         if let Some(stem) = part(body, "stem") {
             let lead_in = match part(body, "lead-in") {
                 Some(element) => text_of(element, &mut notes)?,
@@ -161,7 +167,8 @@ impl<'a> Reader<'a> {
         }
         // The gap's own block asks; when it holds nothing else, the block before it.
         let mut blocks: Vec<&str> = text.split("\n\n").filter(|block| *block != GAP).collect();
-        let place = blocks.iter().position(|block| block.contains(GAP)).unwrap_or(blocks.len().saturating_sub(1));
+        let place =
+            blocks.iter().position(|block| block.contains(GAP)).unwrap_or(blocks.len().saturating_sub(1));
         let lead_in = if blocks.is_empty() { "" } else { blocks.remove(place) };
         Ok((blocks.join("\n\n"), lead_in.into()))
     }
@@ -175,7 +182,8 @@ impl<'a> Reader<'a> {
                 return Err(format!("two options have the identifier {given:?}"));
             }
             let mut found = Found::default();
-            let text = plain(element, &mut found).map_err(|what| format!("{what} cannot be read as plain text"))?;
+            let text =
+                plain(element, &mut found).map_err(|what| format!("{what} cannot be read as plain text"))?;
             if !found.interactions.is_empty() {
                 return Err("an option asks for an answer of its own".into());
             }
@@ -195,7 +203,10 @@ impl<'a> Reader<'a> {
             return Ok(());
         }
         let (given, base) = (&self.response.cardinality, &self.response.base);
-        Err(format!("its answer is declared as {given} {base}; read are {cardinality} {}", bases.join(" or ")))
+        Err(format!(
+            "its answer is declared as {given} {base}; read are {cardinality} {}",
+            bases.join(" or ")
+        ))
     }
 
     fn outcomes(&self, answer: &Value) -> Result<Outcomes, String> {
@@ -225,9 +236,8 @@ impl<'a> Reader<'a> {
         }
         let key = if self.has_processing() {
             let scores = answers.iter().map(score).collect::<Result<Vec<f64>, String>>();
-            let (key, partial) = scores
-                .and_then(|scores| best(&scores))
-                .map_err(|what| format!("it has {what}"))?;
+            let (key, partial) =
+                scores.and_then(|scores| best(&scores)).map_err(|what| format!("it has {what}"))?;
             if partial {
                 self.notes.push("marks for other options than the key".into());
             }
@@ -250,11 +260,14 @@ impl<'a> Reader<'a> {
             .collect();
         for (inside, element) in all {
             let text = self.feedback_text(element, &mut disagreement)?;
-            let places: Vec<usize> = (0..shown.len()).filter(|place| is_shown(element, &answers[*place])).collect();
+            let places: Vec<usize> =
+                (0..shown.len()).filter(|place| is_shown(element, &answers[*place])).collect();
             let named = shown.iter().position(|option| element.get("identifier") == Some(option.given));
             let own = inside.or(named);
             match (own, places.as_slice()) {
-                (Some(own), [] | [_]) if places.first().is_none_or(|place| *place == own) => whys[own].push(text),
+                (Some(own), [] | [_]) if places.first().is_none_or(|place| *place == own) => {
+                    whys[own].push(text)
+                }
                 (_, places) if places.len() == shown.len() || places == [key] => reason.push(text),
                 (_, [place]) => whys[*place].push(text),
                 _ => self.unplaced(element),
@@ -291,7 +304,8 @@ impl<'a> Reader<'a> {
         let right = self.outcomes(&answer(correct.clone()))?;
         let wrong = self.outcomes(&answer(correct.into_iter().rev().collect()))?;
         if self.has_processing() {
-            let scores = [&right, &wrong].map(score).map(|score| score.map_err(|what| format!("it has {what}")));
+            let scores =
+                [&right, &wrong].map(score).map(|score| score.map_err(|what| format!("it has {what}")));
             let [right, wrong] = scores;
             let (right, wrong) = (right?, wrong?);
             if right <= 0.0 || (shown.len() > 1 && wrong >= right) {
@@ -352,7 +366,11 @@ impl<'a> Reader<'a> {
     }
 
     /// Text of feedback; what is to be said of two answers apart from it.
-    fn feedback_text(&mut self, element: &Element, disagreement: &mut Option<String>) -> Result<String, String> {
+    fn feedback_text(
+        &mut self,
+        element: &Element,
+        disagreement: &mut Option<String>,
+    ) -> Result<String, String> {
         if let Some(reason) = part(element, "reason") {
             if let Some(other) = part(element, "disagreement") {
                 *disagreement = Some(text_of(other, &mut self.notes)?);

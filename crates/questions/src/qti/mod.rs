@@ -98,13 +98,17 @@ pub enum QtiError {
         allowed: u64,
     },
     /// All entries together inflate to too much.
-    #[error("{entry}: with it the package inflates to more than {MAX_TOTAL_BYTES} bytes; allowed at most that")]
+    #[error(
+        "{entry}: with it the package inflates to more than {MAX_TOTAL_BYTES} bytes; allowed at most that"
+    )]
     TotalTooLarge {
         /// The entry that broke the limit.
         entry: String,
     },
     /// The header states another size than the entry has.
-    #[error("{entry}: given a header that states {stated} bytes and an entry that has other; allowed the same")]
+    #[error(
+        "{entry}: given a header that states {stated} bytes and an entry that has other; allowed the same"
+    )]
     SizeStated {
         /// Which.
         entry: String,

@@ -113,9 +113,8 @@ fn doubled(bytes: &[u8], archive: &ZipArchive<Cursor<&[u8]>>) -> String {
     let mut seen = BTreeSet::new();
     // Lengths of name, extra field and comment stand from byte 28 of a record, the name from byte 46.
     while rest.starts_with(b"PK\x01\x02") {
-        let length = |at: usize| {
-            rest.get(at..at + 2).map_or(0, |two| usize::from(two[0]) + 256 * usize::from(two[1]))
-        };
+        let length =
+            |at: usize| rest.get(at..at + 2).map_or(0, |two| usize::from(two[0]) + 256 * usize::from(two[1]));
         let (name, others) = (length(28), length(30) + length(32));
         let Some(name) = rest.get(46..46 + name) else { break };
         if !seen.insert(name) {

@@ -22,9 +22,7 @@ pub enum Value {
 impl Value {
     fn read(base: &str, text: &str) -> Result<Value, String> {
         Ok(match base {
-            "float" | "integer" => {
-                Value::Number(number(text).ok_or_else(|| format!("the number {text:?}"))?)
-            }
+            "float" | "integer" => Value::Number(number(text).ok_or_else(|| format!("the number {text:?}"))?),
             "boolean" => Value::Truth(matches!(text, "true" | "1")),
             _ => Value::Text(text.into()),
         })

@@ -55,9 +55,9 @@ pub fn read(bytes: &[u8]) -> Result<Read, QtiError> {
 }
 
 fn read_package(files: &BTreeMap<String, Vec<u8>>) -> Result<Read, QtiError> {
-    let manifest = files.get(MANIFEST).ok_or(QtiError::Foreign {
-        given: "a ZIP without imsmanifest.xml at its root".into(),
-    })?;
+    let manifest = files
+        .get(MANIFEST)
+        .ok_or(QtiError::Foreign { given: "a ZIP without imsmanifest.xml at its root".into() })?;
     let manifest = parse(MANIFEST, manifest)?;
     if manifest.name != "manifest" {
         return Err(QtiError::Foreign { given: format!("a manifest with the root {}", manifest.tag) });
@@ -70,11 +70,12 @@ fn read_package(files: &BTreeMap<String, Vec<u8>>) -> Result<Read, QtiError> {
     for resource in &resources {
         let kind = resource.get("type").unwrap_or_default();
         let identifier = checked(MANIFEST, resource.get("identifier").unwrap_or("_"))?;
-        let file = match resource.get("href").or_else(|| resource.first("file").and_then(|file| file.get("href"))) {
-            Some(href) if is_remote(href) => None,
-            Some(href) => Some(resolve(MANIFEST, resource.get("xml:base").unwrap_or_default(), href)?),
-            None => None,
-        };
+        let file =
+            match resource.get("href").or_else(|| resource.first("file").and_then(|file| file.get("href"))) {
+                Some(href) if is_remote(href) => None,
+                Some(href) => Some(resolve(MANIFEST, resource.get("xml:base").unwrap_or_default(), href)?),
+                None => None,
+            };
         // Media are checked too, though they are not read: their names could mean harm to whoever unpacks them.
         for href in resource.all("file").filter_map(|file| file.get("href")).filter(|href| !is_remote(href)) {
             resolve(MANIFEST, resource.get("xml:base").unwrap_or_default(), href)?;
@@ -93,7 +94,9 @@ fn read_package(files: &BTreeMap<String, Vec<u8>>) -> Result<Read, QtiError> {
     let mut order = Vec::new();
     for (place, file) in tests.iter().enumerate() {
         let Some(bytes) = files.get(file) else {
-            gathered.left_out.push(format!("{file}: the manifest lists this test and the package does not have it."));
+            gathered
+                .left_out
+                .push(format!("{file}: the manifest lists this test and the package does not have it."));
             continue;
         };
         let test = parse(file, bytes)?;
@@ -105,7 +108,9 @@ fn read_package(files: &BTreeMap<String, Vec<u8>>) -> Result<Read, QtiError> {
         let folder = file.rsplit_once('/').map_or("", |(folder, _)| folder);
         let walk = test.walk();
         if walk.iter().any(|element| matches!(element.name.as_str(), "selection" | "ordering")) {
-            gathered.left_out.push(format!("{file}: the test draws or shuffles its items; all are read, in order."));
+            gathered
+                .left_out
+                .push(format!("{file}: the test draws or shuffles its items; all are read, in order."));
         }
         for reference in walk.into_iter().filter(|element| element.name == "assessment-item-ref") {
             order.push(resolve(file, folder, reference.get("href").unwrap_or_default())?);
@@ -157,7 +162,8 @@ struct Gathered {
 impl Gathered {
     fn item(&mut self, file: &str, root: &Element) -> Result<(), QtiError> {
         if root.name != "assessment-item" {
-            self.left_out.push(format!("{file}: left out, because its root is {} and not an item.", root.tag));
+            self.left_out
+                .push(format!("{file}: left out, because its root is {} and not an item.", root.tag));
             return Ok(());
         }
         let identifier = checked(file, root.get("identifier").unwrap_or_default())?.to_owned();
@@ -175,7 +181,8 @@ impl Gathered {
             }
         }
         if !self.given.insert(identifier.clone()) {
-            self.left_out.push(format!("{file}: left out, because another item has the identifier {identifier} too."));
+            self.left_out
+                .push(format!("{file}: left out, because another item has the identifier {identifier} too."));
             return Ok(());
         }
         let id = own_identifier(&identifier, &['.', '-'], 64, 'q', &self.taken);

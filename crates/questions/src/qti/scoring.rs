@@ -73,7 +73,11 @@ pub fn band(item: &Element, response: &Declared) -> Result<Band, String> {
     let reading = Reading { response, stated };
     let (least, most) = match rules.get("template") {
         Some(template) if rules.elements().next().is_none() => {
-            if template.contains("map_response") { mapped()? } else { reading.exactly()? }
+            if template.contains("map_response") {
+                mapped()?
+            } else {
+                reading.exactly()?
+            }
         }
         _ => match first_scoring(rules) {
             Some(condition) => reading.interval(condition)?,
@@ -105,16 +109,18 @@ pub fn band(item: &Element, response: &Declared) -> Result<Band, String> {
 
 /// The condition of the first branch that sets SCORE to more than nought, in the order of the document.
 fn first_scoring(rules: &Element) -> Option<&Element> {
-    rules.walk().into_iter().filter(|element| matches!(element.name.as_str(), "response-if" | "response-else-if")).find_map(
-        |branch| {
+    rules
+        .walk()
+        .into_iter()
+        .filter(|element| matches!(element.name.as_str(), "response-if" | "response-else-if"))
+        .find_map(|branch| {
             let sets = branch.all("set-outcome-value").any(|set| {
                 let value = set.first("base-value").map(Element::value);
                 let nothing = value.as_deref().and_then(number).is_some_and(|value| value <= 0.0);
                 set.get("identifier") == Some("SCORE") && !nothing
             });
             branch.elements().next().filter(|_| sets)
-        },
-    )
+        })
 }
 
 struct Reading<'a> {
@@ -178,7 +184,8 @@ impl Reading<'_> {
             "correct" if constant.get("identifier") == Some(&self.response.identifier) => self.stated,
             _ => None,
         };
-        let value = value.ok_or_else(|| format!("{} with a number that is not written out", comparison.tag))?;
+        let value =
+            value.ok_or_else(|| format!("{} with a number that is not written out", comparison.tag))?;
         Ok((value, first))
     }
 }

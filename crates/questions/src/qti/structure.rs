@@ -28,10 +28,14 @@ pub fn faults(bytes: &[u8]) -> Result<Vec<String>, QtiError> {
     };
     let manifest = parse(MANIFEST, manifest)?;
     if manifest.space != MANIFEST_SPACE || manifest.tag != "manifest" {
-        faults.push(format!("The root of the manifest is {} in the namespace {:?}.", manifest.tag, manifest.space));
+        faults.push(format!(
+            "The root of the manifest is {} in the namespace {:?}.",
+            manifest.tag, manifest.space
+        ));
     }
     order(&manifest, MANIFEST, &["metadata", "organizations", "resources"], &mut faults);
-    let stated = |name: &str| manifest.first("metadata").and_then(|metadata| metadata.first(name)).map(Element::value);
+    let stated =
+        |name: &str| manifest.first("metadata").and_then(|metadata| metadata.first(name)).map(Element::value);
     if stated("schema").as_deref() != Some("QTI Package") {
         faults.push("The metadata of the manifest do not say QTI Package.".into());
     }
@@ -61,7 +65,8 @@ fn resources(
 ) -> Result<Resources, QtiError> {
     let mut found = Resources::new();
     let mut listed = BTreeSet::from([MANIFEST.to_owned()]);
-    let all: Vec<&Element> = manifest.all("resources").flat_map(|resources| resources.all("resource")).collect();
+    let all: Vec<&Element> =
+        manifest.all("resources").flat_map(|resources| resources.all("resource")).collect();
     let mut identifiers = BTreeSet::from([manifest.get("identifier").unwrap_or_default()]);
     for resource in &all {
         let identifier = resource.get("identifier").unwrap_or_default();
@@ -89,7 +94,8 @@ fn resources(
         }
     }
     for resource in &all {
-        for needed in resource.all("dependency").map(|needed| needed.get("identifierref").unwrap_or_default()) {
+        for needed in resource.all("dependency").map(|needed| needed.get("identifierref").unwrap_or_default())
+        {
             if !identifiers.contains(needed) {
                 faults.push(format!("The manifest needs the resource {needed:?}, which it does not have."));
             }
@@ -145,7 +151,9 @@ fn test(file: &str, test: &Element, resources: &Resources, faults: &mut Vec<Stri
         if element.name == "assessment-item-ref" {
             let target = resolve(file, folder, element.get("href").unwrap_or_default())?;
             if resources.get(&target).is_none_or(|(_, kind)| kind != "imsqti_item_xmlv3p0") {
-                faults.push(format!("{file}: {identifier} leads to {target}, which is no item of the manifest."));
+                faults.push(format!(
+                    "{file}: {identifier} leads to {target}, which is no item of the manifest."
+                ));
             }
         }
     }
@@ -191,7 +199,9 @@ fn item(file: &str, resource: &str, item: &Element, faults: &mut Vec<String>) {
     let responses = declared("response-declaration", faults);
     let outcomes = declared("outcome-declaration", faults);
     let is = |element: &Element, name: &str, value: &str| element.get(name) == Some(value);
-    if !outcomes.get("SCORE").is_some_and(|score| is(score, "cardinality", "single") && is(score, "base-type", "float"))
+    if !outcomes
+        .get("SCORE")
+        .is_some_and(|score| is(score, "cardinality", "single") && is(score, "base-type", "float"))
     {
         faults.push(format!("{file}: no outcome SCORE that is a single float."));
     }
@@ -199,7 +209,8 @@ fn item(file: &str, resource: &str, item: &Element, faults: &mut Vec<String>) {
         let name = interaction.get("response-identifier").unwrap_or_default();
         match responses.get(name) {
             Some(response) => answers(file, interaction, response, faults),
-            None => faults.push(format!("{file}: {} answers into {name:?}, which is not declared.", interaction.tag)),
+            None => faults
+                .push(format!("{file}: {} answers into {name:?}, which is not declared.", interaction.tag)),
         }
     }
     for element in &walk {
@@ -210,7 +221,8 @@ fn item(file: &str, resource: &str, item: &Element, faults: &mut Vec<String>) {
             "variable" => outcomes.contains_key(name) || responses.contains_key(name),
             "correct" | "map-response" => responses.contains_key(name),
             "modal-feedback" | "feedback-inline" | "feedback-block" => {
-                is_name(name) && outcomes.get(outcome).is_some_and(|outcome| is(outcome, "base-type", "identifier"))
+                is_name(name)
+                    && outcomes.get(outcome).is_some_and(|outcome| is(outcome, "base-type", "identifier"))
             }
             "base-value" if matches!(element.get("base-type"), Some("float" | "integer")) => {
                 number(&element.value()).is_some()
@@ -218,7 +230,10 @@ fn item(file: &str, resource: &str, item: &Element, faults: &mut Vec<String>) {
             _ => true,
         };
         if !known {
-            faults.push(format!("{file}: {} {name:?} {outcome:?} refers to nothing that is declared.", element.tag));
+            faults.push(format!(
+                "{file}: {} {name:?} {outcome:?} refers to nothing that is declared.",
+                element.tag
+            ));
         }
         if element.space == SPACE && element.name == "modal-feedback" {
             order(element, file, &["qti-content-body"], faults);
@@ -237,7 +252,8 @@ fn answers(file: &str, interaction: &Element, response: &Element, faults: &mut V
     let given = |name: &str| response.get(name).unwrap_or_default();
     if !cardinality.contains(&given("cardinality")) || !bases.contains(&given("base-type")) {
         let (cardinality, base) = (given("cardinality"), given("base-type"));
-        faults.push(format!("{file}: the answer of {} is declared as {cardinality} {base}.", interaction.tag));
+        faults
+            .push(format!("{file}: the answer of {} is declared as {cardinality} {base}.", interaction.tag));
     }
     let mut options = BTreeSet::new();
     for option in interaction.all("simple-choice") {
@@ -246,8 +262,12 @@ fn answers(file: &str, interaction: &Element, response: &Element, faults: &mut V
             faults.push(format!("{file}: the option {identifier:?} is none or there twice."));
         }
     }
-    let correct: Vec<String> =
-        response.first("correct-response").iter().flat_map(|correct| correct.all("value")).map(Element::value).collect();
+    let correct: Vec<String> = response
+        .first("correct-response")
+        .iter()
+        .flat_map(|correct| correct.all("value"))
+        .map(Element::value)
+        .collect();
     if correct.is_empty() {
         faults.push(format!("{file}: no right answer."));
     }
@@ -264,7 +284,9 @@ fn answers(file: &str, interaction: &Element, response: &Element, faults: &mut V
         }
     }
     let distinct: BTreeSet<&String> = correct.iter().collect();
-    if given("cardinality") == "ordered" && (distinct.len() != correct.len() || correct.len() != options.len()) {
+    if given("cardinality") == "ordered"
+        && (distinct.len() != correct.len() || correct.len() != options.len())
+    {
         faults.push(format!("{file}: the right order does not name each step once."));
     }
 }

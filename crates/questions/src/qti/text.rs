@@ -102,7 +102,8 @@ impl Page {
             }
             "hr" => self.block(2),
             "span" | "strong" | "em" | "b" | "i" | "u" | "small" | "big" | "code" | "tt" | "kbd" | "samp"
-            | "var" | "cite" | "dfn" | "abbr" | "acronym" | "q" | "a" | "bdo" | "bdi" | "label" | "content-body" => {
+            | "var" | "cite" | "dfn" | "abbr" | "acronym" | "q" | "a" | "bdo" | "bdi" | "label"
+            | "content-body" => {
                 self.inside(element, found)?;
             }
             "sup" => self.raised(element, RAISED, "superscript")?,

@@ -33,7 +33,9 @@ pub enum WriteError {
         item: String,
     },
     /// An identifier that is not one of ours.
-    #[error("{item}: given the identifier {given:?}; allowed a letter, then {allowed}, at most 64 characters")]
+    #[error(
+        "{item}: given the identifier {given:?}; allowed a letter, then {allowed}, at most 64 characters"
+    )]
     Identifier {
         /// Which item.
         item: String,
@@ -149,7 +151,9 @@ fn document(item: &Item) -> String {
     let parts = match &item.body {
         Body::Choice { options, key, in_order } => choice(item, options, *key, *in_order),
         Body::Order { steps, key } => order(item, steps, key),
-        Body::Numeric { key, least, most, unit, digits } => numeric(item, [*key, *least, *most], unit, *digits),
+        Body::Numeric { key, least, most, unit, digits } => {
+            numeric(item, [*key, *least, *most], unit, *digits)
+        }
     };
     let feedback = if parts.names_option {
         "  <qti-outcome-declaration identifier=\"FEEDBACK\" cardinality=\"single\" base-type=\"identifier\"/>\n"
@@ -222,7 +226,8 @@ const MATCHES: &str = "        <qti-match>\n          <qti-variable identifier=\
 /// What the standard has no place for, as attributes.
 fn about(item: &Item) -> String {
     let word = |value: serde_json::Value| value.as_str().map(str::to_owned);
-    let rests_on = (!item.rests_on.is_empty()).then(|| serde_json::Value::from(item.rests_on.clone()).to_string());
+    let rests_on =
+        (!item.rests_on.is_empty()).then(|| serde_json::Value::from(item.rests_on.clone()).to_string());
     let attributes = [
         ("topic", item.topic.clone()),
         ("level", item.level.and_then(|level| word(serde_json::to_value(level).unwrap_or_default()))),
@@ -279,7 +284,11 @@ fn order(item: &Item, steps: &[Step], key: &[String]) -> Parts {
     let mut inside = String::new();
     for step in steps {
         let text = inline(&step.text);
-        let _ = writeln!(inside, "      <qti-simple-choice identifier=\"{}\">{text}</qti-simple-choice>", step.id);
+        let _ = writeln!(
+            inside,
+            "      <qti-simple-choice identifier=\"{}\">{text}</qti-simple-choice>",
+            step.id
+        );
     }
     Parts {
         cardinality: "ordered",
@@ -309,7 +318,11 @@ fn numeric(item: &Item, [key, least, most]: [f64; 3], unit: &str, digits: u8) ->
             block("lead-in", "", &item.lead_in),
             inline(unit)
         ),
-        condition: format!("        <qti-and>\n{}{}        </qti-and>\n", bound("gte", least), bound("lte", most)),
+        condition: format!(
+            "        <qti-and>\n{}{}        </qti-and>\n",
+            bound("gte", least),
+            bound("lte", most)
+        ),
         names_option: false,
     }
 }
@@ -324,9 +337,8 @@ fn check_title(item: &str, title: &str) -> Result<(), WriteError> {
 }
 
 fn check_text(item: &str, field: &'static str, text: &str) -> Result<(), WriteError> {
-    let barred = |c: &char| {
-        c.is_control() && !matches!(c, '\n' | '\t') || matches!(c, '\u{fffe}' | '\u{ffff}')
-    };
+    let barred =
+        |c: &char| c.is_control() && !matches!(c, '\n' | '\t') || matches!(c, '\u{fffe}' | '\u{ffff}');
     match text.chars().find(barred) {
         Some(given) => Err(WriteError::Character { item: item.into(), field, given: given.into() }),
         None => Ok(()),
@@ -390,7 +402,8 @@ fn check(item: &Item) -> Result<(), WriteError> {
         }
         Body::Numeric { key, least, most, unit, .. } => {
             check_text(id, "unit", unit)?;
-            if ![*key, *least, *most].iter().all(|value| value.is_finite()) || !(least <= key && key <= most) {
+            if ![*key, *least, *most].iter().all(|value| value.is_finite()) || !(least <= key && key <= most)
+            {
                 let given = format!("{key}, least {least}, most {most}");
                 return Err(wrong(given, "finite numbers with least, key and most in this order"));
             }

@@ -113,7 +113,8 @@ pub fn parse(file: &str, bytes: &[u8]) -> Result<Element, QtiError> {
                 tree.text(c.encode_utf8(&mut [0; 4]), at)?;
             }
             Event::Decl(declaration) => {
-                let encoding = declaration.encoding().transpose().map_err(|error| wrong(error.to_string()))?;
+                let encoding =
+                    declaration.encoding().transpose().map_err(|error| wrong(error.to_string()))?;
                 if let Some(given) = encoding.filter(|name| !name.eq_ignore_ascii_case("utf-8")) {
                     return Err(QtiError::Encoding { file: file.into(), given: given.into_owned() });
                 }
