@@ -402,8 +402,9 @@ fn check(item: &Item) -> Result<(), WriteError> {
         }
         Body::Numeric { key, least, most, unit, .. } => {
             check_text(id, "unit", unit)?;
-            if ![*key, *least, *most].iter().all(|value| value.is_finite()) || !(least <= key && key <= most)
-            {
+            let finite = [*key, *least, *most].iter().all(|value| value.is_finite());
+            let in_order = least <= key && key <= most;
+            if !(finite && in_order) {
                 let given = format!("{key}, least {least}, most {most}");
                 return Err(wrong(given, "finite numbers with least, key and most in this order"));
             }
