@@ -16,6 +16,7 @@ pub mod item;
 mod key;
 pub mod marking;
 pub mod pass_mark;
+pub mod qti;
 pub mod quantile;
 pub mod rubric;
 mod set;
