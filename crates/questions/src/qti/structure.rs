@@ -16,7 +16,7 @@ use super::xml::{Element, is_name, parse};
 /// What a package of version 3.0 has wrong in its structure, each as a sentence; nothing when nothing was found.
 ///
 /// # Errors
-/// When it is refused as [`super::read`] refuses it.
+/// When it is refused as [`fn@super::read`] refuses it.
 pub fn faults(bytes: &[u8]) -> Result<Vec<String>, QtiError> {
     if !is_package(bytes) {
         return Err(QtiError::Foreign { given: "no ZIP".into() });
