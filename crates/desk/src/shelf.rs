@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use anyhow::Result;
+use records::sqlite::SqliteStore;
 use records::{Running, Store};
 use terms::Instant;
 
@@ -49,6 +50,16 @@ impl Shelf<'_> {
             Some(code) => Ok(self.running(&code)?.present(&here()).0),
             None => Ok(load::present(case, machine)),
         }
+    }
+
+    /// Asks the records, without writing.
+    ///
+    /// # Errors
+    /// When they cannot be opened, or what is asked fails.
+    pub fn blocking<T>(&self, ask: impl AsyncFnOnce(&SqliteStore) -> Result<T>) -> Result<T> {
+        let place = Place::of(self.store)?;
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+        runtime.block_on(async { ask(&place.open_to_read().await?).await })
     }
 
     fn running(&self, code: &CaseCode) -> Result<Running> {

@@ -2,6 +2,7 @@
 
 mod amounts;
 mod keep;
+mod questions;
 mod queue;
 mod result;
 mod rules;
@@ -149,6 +150,8 @@ enum Command {
     },
     /// What is taught, against the chain: where over two conditions each rule holds, fails, or cannot be told, and which link decides.
     Rules(rules::RulesArguments),
+    /// Questions whose keys are computed: templates, sets, marking, item statistics, exchange.
+    Questions(questions::QuestionsArguments),
     /// What to look for after removal, and whether to accept or to take another impression.
     Inspect {
         /// A case file, `demo`, or `demo/NAME`.
@@ -239,6 +242,7 @@ pub fn run(arguments: &Arguments, machine: Instant, zone: &TimeZone, out: &mut i
             sheet::run(case, &asked, machine, zone, out)
         }
         Some(Command::Inputs { case, json }) => inputs(case, shelf, *json, machine, out),
+        Some(Command::Questions(arguments)) => questions::run(arguments, shelf, out),
         Some(Command::Rules(arguments)) => rules::run(arguments, shelf, out),
         Some(Command::Inspect { case, at, json }) => {
             let asked = Asked { shelf, at: at.as_deref(), json: *json, ..Asked::default() };

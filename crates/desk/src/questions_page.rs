@@ -1,0 +1,256 @@
+//! Questions for a terminal: templates, items with their keys, marks and statistics.
+
+use std::fmt::Write as _;
+
+use questions::analysis::TestReport;
+use questions::answers::Marked;
+use questions::figure::Figure;
+use questions::{Asks, Body, Changed, Frozen, Level, QuestionSet, Templates, qti};
+
+use crate::lines::{Doc, paragraph, title};
+
+/// A level in words.
+pub fn level(level: Level) -> &'static str {
+    match level {
+        Level::Recall => "recall",
+        Level::Apply => "apply",
+        Level::Analyse => "analyse",
+    }
+}
+
+/// Which answer is asked for, in words.
+pub fn asks(asks: Asks) -> &'static str {
+    match asks {
+        Asks::Conventional => "conventional: what is taught",
+        Asks::Mechanistic => "mechanistic: what follows from cause in this case",
+    }
+}
+
+/// The letter of a place: A, B, C.
+pub fn letter(place: usize) -> char {
+    u8::try_from(place).ok().filter(|place| *place < 26).map_or('?', |place| char::from(b'A' + place))
+}
+
+/// The templates.
+pub fn list(templates: &Templates) -> Doc {
+    let mut out = Doc::default();
+    for topic in templates.topics() {
+        title(&mut out, topic);
+        for template in templates.list.iter().filter(|template| template.topic == topic) {
+            let kind = match template.asks {
+                Asks::Conventional => "conventional",
+                Asks::Mechanistic => "mechanistic",
+            };
+            let words = format!("{} ({}, {kind}) [{}]", template.title, level(template.level), template.id);
+            paragraph(&mut out, "  ", "    ", &words);
+        }
+    }
+    let _ = writeln!(
+        out,
+        "\n{} templates. `trayward questions try ID --number N` makes one item.",
+        templates.list.len()
+    );
+    out
+}
+
+/// One item, with its key where that is wanted.
+pub fn item(frozen: &Frozen, place: usize, with_key: bool) -> Doc {
+    let mut out = Doc::default();
+    one(&mut out, frozen, place, with_key);
+    out
+}
+
+fn one(out: &mut Doc, frozen: &Frozen, place: usize, with_key: bool) {
+    let item = &frozen.item;
+    let _ = writeln!(out);
+    let first = format!("{place:>3}. ");
+    if item.stem.is_empty() {
+        paragraph(out, &first, "     ", &item.lead_in);
+    } else {
+        paragraph(out, &first, "     ", &item.stem);
+        paragraph(out, "     ", "     ", &item.lead_in);
+    }
+    match &item.body {
+        Body::Choice { options, key, .. } => {
+            for (place, option) in options.iter().enumerate() {
+                let mark = if with_key && place == *key { "*" } else { " " };
+                paragraph(out, &format!("   {mark} {}  ", letter(place)), "        ", &option.text);
+            }
+        }
+        Body::Order { steps, .. } => {
+            for (place, step) in steps.iter().enumerate() {
+                paragraph(out, &format!("     {}  ", letter(place)), "        ", &step.text);
+            }
+        }
+        Body::Numeric { unit, .. } => paragraph(out, "     ", "     ", &format!("______ {unit}")),
+    }
+    if with_key {
+        key(out, frozen);
+    }
+}
+
+fn key(out: &mut Doc, frozen: &Frozen) {
+    let item = &frozen.item;
+    match &item.body {
+        Body::Choice { options, key, .. } => {
+            for (place, option) in options.iter().enumerate() {
+                let believed = option.misconception.as_deref().filter(|_| place != *key);
+                let believed = believed.map_or(String::new(), |name| format!(" [{name}]"));
+                paragraph(
+                    out,
+                    &format!("     {}: ", letter(place)),
+                    "        ",
+                    &format!("{}{believed}", option.why),
+                );
+            }
+        }
+        Body::Order { steps, key } => {
+            let letters: Vec<String> = key
+                .iter()
+                .filter_map(|id| steps.iter().position(|step| &step.id == id))
+                .map(|place| letter(place).to_string())
+                .collect();
+            paragraph(out, "     key ", "         ", &letters.join(" > "));
+        }
+        Body::Numeric { key, least, most, unit, digits } => {
+            let digits = usize::from(*digits);
+            let words = format!("{key:.digits$} {unit}; right from {least:.digits$} to {most:.digits$}");
+            paragraph(out, "     key ", "         ", &words);
+        }
+    }
+    paragraph(out, "     why ", "         ", &item.reason);
+    if let Some(words) = &item.disagreement {
+        paragraph(out, "     but ", "         ", words);
+    }
+    let asked = item.asks.map_or("", asks);
+    let from = match frozen.evidence.shown.is_empty() {
+        true => String::new(),
+        false => format!("; the key holds in {:.0} % of the samples", 100.0 * frozen.evidence.holds_in),
+    };
+    paragraph(out, "     asks ", "         ", &format!("{asked}{from}"));
+    if !item.rests_on.is_empty() {
+        paragraph(out, "     rests on ", "         ", &item.rests_on.join(", "));
+    }
+}
+
+/// A set.
+pub fn set(set: &QuestionSet, with_key: bool) -> Doc {
+    let mut out = Doc::default();
+    title(&mut out, &format!("Set {}", set.number));
+    let hash = set.parameters_hash.get(..12).unwrap_or(&set.parameters_hash);
+    let words = format!("{} items; model {}, ledger {hash}", set.items.len(), set.model_version);
+    paragraph(&mut out, "  ", "  ", &words);
+    for (place, frozen) in set.items.iter().enumerate() {
+        one(&mut out, frozen, place + 1, with_key);
+    }
+    if !set.wanting.is_empty() {
+        title(&mut out, "Asked for and not to be had");
+        for words in &set.wanting {
+            paragraph(&mut out, "  ", "    ", words);
+        }
+    }
+    out
+}
+
+/// A figure with two decimals, or why there is none.
+pub fn figure(figure: &Figure) -> String {
+    match figure {
+        Figure::Known(value) => format!("{value:.2}"),
+        Figure::Absent(why) => why.to_string(),
+    }
+}
+
+fn between(interval: &Figure<[f64; 2]>) -> String {
+    match interval {
+        Figure::Known([low, high]) => format!(" ({low:.2} to {high:.2})"),
+        Figure::Absent(_) => String::new(),
+    }
+}
+
+/// What a class answered, and what that says of the items.
+pub fn analysis(marked: &Marked, report: &TestReport) -> Doc {
+    let mut out = Doc::default();
+    title(&mut out, "Marks");
+    for total in &marked.totals {
+        let words = format!(
+            "{:<8}{:>7.2} of {}; {} right, {} left blank",
+            total.learner.as_str(),
+            total.earned,
+            marked.columns.len(),
+            total.right,
+            total.omitted
+        );
+        paragraph(&mut out, "  ", "    ", &words);
+    }
+    title(&mut out, "The test");
+    let lines = [
+        ("mean", figure(&report.mean)),
+        ("spread", figure(&report.sd)),
+        ("alpha, for right and wrong KR-20", figure(&report.alpha) + &between(&report.alpha_interval)),
+        ("standard error of a total", figure(&report.standard_error)),
+    ];
+    for (name, words) in lines {
+        paragraph(&mut out, "  ", "    ", &format!("{name}: {words}"));
+    }
+    title(&mut out, "Items");
+    for item in &report.by_item {
+        paragraph(
+            &mut out,
+            "  ",
+            "    ",
+            &format!(
+                "{}: difficulty {}{}, upper less lower {}, with the rest {}",
+                item.item,
+                figure(&item.difficulty),
+                between(&item.difficulty_interval),
+                figure(&item.discrimination),
+                figure(&item.with_rest)
+            ),
+        );
+        for flag in item.flags.iter().flatten() {
+            paragraph(&mut out, "      ", "      ", &format!("{}: {}", flag.figure, flag.words));
+        }
+    }
+    out
+}
+
+/// What of a frozen set has changed.
+pub fn changed(name: &str, set: &QuestionSet, changed: &[Changed], hash: &str) -> Doc {
+    let mut out = Doc::default();
+    title(&mut out, name);
+    if changed.is_empty() {
+        let ledger = if set.parameters_hash == hash {
+            "the ledger is the same"
+        } else {
+            "the ledger has changed elsewhere"
+        };
+        let words = format!("none of {} items would come out otherwise; {ledger}", set.items.len());
+        paragraph(&mut out, "  ", "  ", &words);
+    }
+    for one in changed {
+        let first = format!("  {:>3}. ", one.place);
+        paragraph(&mut out, &first, "       ", &format!("{}: {}", one.item, one.what));
+    }
+    out
+}
+
+/// What was read of a package.
+pub fn imported(read: &qti::Read) -> Doc {
+    let mut out = Doc::default();
+    title(&mut out, &read.title);
+    for (place, item) in read.items.iter().enumerate() {
+        paragraph(
+            &mut out,
+            &format!("  {:>3}. ", place + 1),
+            "       ",
+            &format!("{} [{}]", item.lead_in, item.id),
+        );
+    }
+    if !read.left_out.is_empty() {
+        title(&mut out, "Left out");
+        for words in &read.left_out {
+            paragraph(&mut out, "  ", "    ", words);
+        }
+    }
+    out
+}
