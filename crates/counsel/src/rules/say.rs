@@ -7,60 +7,75 @@ use super::rule::{Axis, Rule};
 /// Shares of the map below this are not worth a clause.
 const LEAST: f64 = 0.005;
 
-/// Where a rule holds, fails, and cannot be told, in one sentence; the second says what decides.
+/// Where a rule holds, fails, and cannot be told, in one sentence or two; the second looks along the first condition where the other is usual.
 pub fn sentence(rule: &Rule, audit: &Audit) -> String {
     let map = &audit.map;
-    let shares = [(map.holds, "holds"), (map.fails, "fails"), (map.cannot_tell(), "cannot be told")];
-    if let Some((_, word)) = shares.iter().find(|(share, _)| *share >= 1.0 - LEAST) {
-        let everywhere = format!(
-            "between {} and {} of {} and between {} and {} of {}",
-            rule.x.said(rule.x.from),
-            rule.x.said(rule.x.to),
-            rule.x.words,
-            rule.y.said(rule.y.from),
-            rule.y.said(rule.y.to),
-            rule.y.words,
+    let (x, y) = (&rule.x, &rule.y);
+    let shares = [(map.holds, "The rule holds"), (map.fails, "The rule fails"), (map.cannot_tell(), "")];
+    if let Some((_, words)) = shares.iter().find(|(share, _)| *share >= 1.0 - LEAST) {
+        let words = if words.is_empty() { "Nothing can be told" } else { words };
+        return format!("{words} anywhere on the map: with {} and {}.", range(x), range(y)).replacen(
+            "holds anywhere",
+            "holds everywhere",
+            1,
         );
-        return match *word {
-            "holds" => format!("The rule holds everywhere {everywhere}."),
-            "fails" => format!("The rule holds nowhere {everywhere}."),
-            _ => format!("Nothing can be told anywhere {everywhere}."),
-        };
     }
-    let clauses: Vec<String> = shares
-        .iter()
+    let per_cent = |share: f64| format!("{:.0} %", (100.0 * share).clamp(1.0, 99.0));
+    let mut parts: Vec<String> = [(map.holds, "holds"), (map.fails, "fails")]
+        .into_iter()
         .filter(|(share, _)| *share >= LEAST)
-        .map(|(share, word)| format!("{word} in {:.0} %", (100.0 * share).clamp(1.0, 99.0)))
+        .map(|(share, word)| format!("{word} in {}", per_cent(share)))
         .collect();
-    let second = rule.y.usual_place();
-    let [holds, fails] = map.crossings(second.clamp(0.0, 1.0 - 1e-9));
+    if map.cannot_tell() >= LEAST {
+        parts.push(format!("cannot be told in {}", per_cent(map.cannot_tell())));
+    }
+    let parts = listed(&parts).replacen(" % ", " % of the map ", 1).replacen(" %,", " % of the map,", 1);
+    let second = y.usual_place().clamp(0.0, 1.0 - 1e-9);
+    let [holds, fails] = map.crossings(second);
     let along: Vec<String> = [("holds", &holds), ("fails", &fails)]
         .into_iter()
         .filter(|(_, ends)| !ends.is_empty())
-        .map(|(word, ends)| format!("it {word} {}", spans(&rule.x, ends)))
+        .map(|(word, ends)| format!("{word} {}", spans(x, ends)))
         .collect();
-    let along = if along.is_empty() { "nothing can be told".to_owned() } else { along.join(" and ") };
-    format!(
-        "Of the map the rule {}; with {} at {}, {along}.",
-        clauses.join(", "),
-        rule.y.words,
-        rule.y.said(rule.y.at(second)),
-    )
+    let along = if along.is_empty() {
+        "nothing can be told".to_owned()
+    } else {
+        format!("it {}", along.join(" and "))
+    };
+    format!("The rule {parts}. With the {} at {}, {along}.", y.words, y.said(y.at(second)))
+}
+
+/// "the room temperature from 15 °C to 35 °C".
+fn range(axis: &Axis) -> String {
+    format!("the {} from {} to {}", axis.words, axis.said(axis.from), axis.said(axis.to))
+}
+
+/// "a", "a and b", "a, b and c".
+fn listed(parts: &[String]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => one.clone(),
+        [before @ .., last] => format!("{} and {last}", before.join(", ")),
+    }
 }
 
 /// Stretches of an axis in words.
 fn spans(axis: &Axis, ends: &[f64]) -> String {
     let said = |place: f64| axis.said(axis.at(place));
+    let words = &axis.words;
+    let whole = |pair: &[f64]| pair[0] <= 1e-6 && pair[1] >= 1.0 - 1e-6;
+    if ends.chunks_exact(2).any(whole) {
+        return format!("whatever the {words}");
+    }
     let list: Vec<String> = ends
         .chunks_exact(2)
         .map(|pair| match (pair[0] <= 1e-6, pair[1] >= 1.0 - 1e-6) {
-            (true, true) => format!("for any {}", axis.words),
-            (true, false) => format!("up to {} of {}", said(pair[1]), axis.words),
-            (false, true) => format!("from {} of {}", said(pair[0]), axis.words),
-            (false, false) => format!("from {} to {} of {}", said(pair[0]), said(pair[1]), axis.words),
+            (true, _) => format!("up to {}", said(pair[1])),
+            (_, true) => format!("from {} on", said(pair[0])),
+            _ => format!("from {} to {}", said(pair[0]), said(pair[1])),
         })
         .collect();
-    list.join(" and ")
+    format!("with the {words} {}", list.join(" or "))
 }
 
 /// What decides, in one sentence.
