@@ -22,7 +22,13 @@ fn main() -> Result<(), Box<dyn Error>> {
         cases.iter().map(|(name, text)| (name.trim_end_matches(".toml"), text.as_str())).collect();
     let ask = Ask { parameters: &parameters, limits: &limits, effort: pace.effort };
     for (file, text) in texts(&folder)? {
-        let rules = Rules::read(&[(&file, &text)], &cases, &parameters)?;
+        let rules = match Rules::read(&[(&file, &text)], &cases, &parameters) {
+            Ok(rules) => rules,
+            Err(refused) => {
+                println!("{refused}");
+                continue;
+            }
+        };
         for rule in rules.list.iter().filter(|rule| file.contains(&word) || rule.id.contains(&word)) {
             let audit = audit(rule, &ask, pace.fineness)?;
             let map = &audit.map;

@@ -24,7 +24,7 @@ impl Pace {
     pub const USUAL: Pace = Pace { effort: Effort { points: 8 }, fineness: Fineness::USUAL };
 }
 
-/// Samples from which root causes are read.
+/// Samples from which root causes are read: sixteen slices of a coordinate need some dozens each, far more than a point of the map.
 const CAUSES: Effort = Effort { points: 128 };
 
 /// What the chain says of a rule.
@@ -102,8 +102,12 @@ pub fn place(rule: &Rule, ask: &Ask, x: f64, y: f64) -> Result<Why, ChainError> 
         Some(link) => link,
         None => deciding(rule, ask, x, y, &here.values)?,
     };
-    let causes =
-        if standing == Standing::CannotTell { here.sampled.causes(&here.values) } else { Vec::new() };
+    let causes = if standing == Standing::CannotTell {
+        let many = excess(rule, &Ask { effort: CAUSES, ..*ask }, x, y, &[])?;
+        many.sampled.causes(&many.values)
+    } else {
+        Vec::new()
+    };
     Ok(Why { at: [x, y], standing, share: share_here, link, causes })
 }
 

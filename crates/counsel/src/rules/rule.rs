@@ -124,7 +124,12 @@ impl Axis {
         let number = format!("{value:.digits$}");
         let number =
             if number.contains('.') { number.trim_end_matches('0').trim_end_matches('.') } else { &number };
-        if self.unit.is_empty() { number.to_owned() } else { format!("{number} {}", self.unit) }
+        match self.unit.as_str() {
+            "" => number.to_owned(),
+            // The sign of an angle follows its number closely.
+            "°" => format!("{number}°"),
+            unit => format!("{number} {unit}"),
+        }
     }
 }
 
@@ -334,11 +339,13 @@ impl Rules {
                         ));
                     }
                     // An axis that turns nothing would draw bands that say something of it.
-                    if !row.sets.values().any(|value| text::has(value, name)) {
+                    let mut written =
+                        row.sets.values().chain(row.claim.than.iter().flat_map(|than| than.values()));
+                    if !written.any(|value| text::has(value, name)) {
                         return Err(refuse(
                             name,
                             &axis.words,
-                            &format!("a condition that sets uses as {{{name}}}"),
+                            &format!("a condition that is turned, as {{{name}}} in sets or than"),
                         ));
                     }
                 }

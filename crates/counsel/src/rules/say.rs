@@ -20,16 +20,17 @@ pub fn sentence(rule: &Rule, audit: &Audit) -> String {
             1,
         );
     }
-    let per_cent = |share: f64| format!("{:.0} %", (100.0 * share).clamp(1.0, 99.0));
-    let mut parts: Vec<String> = [(map.holds, "holds"), (map.fails, "fails")]
-        .into_iter()
-        .filter(|(share, _)| *share >= LEAST)
-        .map(|(share, word)| format!("{word} in {}", per_cent(share)))
-        .collect();
-    if map.cannot_tell() >= LEAST {
-        parts.push(format!("cannot be told in {}", per_cent(map.cannot_tell())));
-    }
-    let parts = listed(&parts).replacen(" % ", " % of the map ", 1).replacen(" %,", " % of the map,", 1);
+    let parts: Vec<String> =
+        [(map.holds, "holds in"), (map.fails, "fails in"), (map.cannot_tell(), "cannot be told in")]
+            .into_iter()
+            .filter(|(share, _)| *share >= LEAST)
+            .enumerate()
+            .map(|(place, (share, words))| {
+                let of = if place == 0 { " of the map" } else { "" };
+                format!("{words} {:.0} %{of}", (100.0 * share).clamp(1.0, 99.0))
+            })
+            .collect();
+    let parts = listed(&parts);
     let second = y.usual_place().clamp(0.0, 1.0 - 1e-9);
     let [holds, fails] = map.crossings(second);
     let along: Vec<String> = [("holds", &holds), ("fails", &fails)]
@@ -84,8 +85,8 @@ pub fn reason(audit: &Audit) -> String {
     let link = why.link.word();
     match (why.standing, why.causes.first()) {
         (Standing::CannotTell, Some(cause)) => {
-            format!("What decides is {link}; where nothing can be told, most hangs on {}.", cause.words)
+            format!("What decides is the {link}; where nothing can be told, most hangs on {}.", cause.words)
         }
-        _ => format!("What decides is {link}."),
+        _ => format!("What decides is the {link}."),
     }
 }
