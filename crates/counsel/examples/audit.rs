@@ -5,7 +5,7 @@
 use std::error::Error;
 use std::path::{Path, PathBuf};
 
-use counsel::rules::{Ask, Pace, Rules, audit, reason, sentence};
+use counsel::rules::{Ask, Pace, Rules, audit, levels, reason, sentence};
 use ledger::Limits;
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -36,7 +36,12 @@ fn main() -> Result<(), Box<dyn Error>> {
                 [map.holds, map.fails, map.cannot_tell()].map(|share| (100.0 * share).round());
             println!("{file} {}: holds {holds} %, fails {fails} %, open {open} %", rule.id);
             println!("  {}\n  {}", rule.says, rule.means);
+            let middle = levels(rule, &ask, rule.x.at(0.5), rule.y.at(0.5))?;
+            println!("  in the middle it exceeds {:.3e} to {:.3e}, SI", middle.weakest, middle.strongest);
             println!("  {} {}", sentence(rule, &audit), reason(&audit));
+            for cause in audit.why.causes.iter().take(3) {
+                println!("    {:.0} % {}", 100.0 * cause.share, cause.words);
+            }
         }
     }
     Ok(())

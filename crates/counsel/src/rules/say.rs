@@ -11,26 +11,22 @@ const LEAST: f64 = 0.005;
 pub fn sentence(rule: &Rule, audit: &Audit) -> String {
     let map = &audit.map;
     let (x, y) = (&rule.x, &rule.y);
-    let shares = [(map.holds, "The rule holds"), (map.fails, "The rule fails"), (map.cannot_tell(), "")];
+    let shares = [
+        (map.holds, "The rule holds everywhere"),
+        (map.fails, "The rule fails everywhere"),
+        (map.cannot_tell(), "Nothing can be told anywhere"),
+    ];
     if let Some((_, words)) = shares.iter().find(|(share, _)| *share >= 1.0 - LEAST) {
-        let words = if words.is_empty() { "Nothing can be told" } else { words };
-        return format!("{words} anywhere on the map: with {} and {}.", range(x), range(y)).replacen(
-            "holds anywhere",
-            "holds everywhere",
-            1,
-        );
+        return format!("{words} on the map: with {} and {}.", range(x), range(y));
     }
-    let parts: Vec<String> =
-        [(map.holds, "holds in"), (map.fails, "fails in"), (map.cannot_tell(), "cannot be told in")]
-            .into_iter()
-            .filter(|(share, _)| *share >= LEAST)
-            .enumerate()
-            .map(|(place, (share, words))| {
-                let of = if place == 0 { " of the map" } else { "" };
-                format!("{words} {:.0} %{of}", (100.0 * share).clamp(1.0, 99.0))
-            })
-            .collect();
-    let parts = listed(&parts);
+    let share_of = |(share, words): (f64, &str), of: &str| {
+        (share >= LEAST).then(|| format!("{words} in {:.0} %{of}", (100.0 * share).clamp(1.0, 99.0)))
+    };
+    let holds = share_of((map.holds, "holds"), " of the map");
+    let fails = share_of((map.fails, "fails"), if holds.is_none() { " of the map" } else { "" });
+    let parts: Vec<String> = holds.into_iter().chain(fails).collect();
+    let parts = parts.join(" and ");
+    let open = share_of((map.cannot_tell(), "; nothing can be told"), "").unwrap_or_default();
     let second = y.usual_place().clamp(0.0, 1.0 - 1e-9);
     let [holds, fails] = map.crossings(second);
     let along: Vec<String> = [("holds", &holds), ("fails", &fails)]
@@ -43,21 +39,12 @@ pub fn sentence(rule: &Rule, audit: &Audit) -> String {
     } else {
         format!("it {}", along.join(" and "))
     };
-    format!("The rule {parts}. With the {} at {}, {along}.", y.words, y.said(y.at(second)))
+    format!("The rule {parts}{open}. With the {} at {}, {along}.", y.words, y.said(y.at(second)))
 }
 
 /// "the room temperature from 15 °C to 35 °C".
 fn range(axis: &Axis) -> String {
     format!("the {} from {} to {}", axis.words, axis.said(axis.from), axis.said(axis.to))
-}
-
-/// "a", "a and b", "a, b and c".
-fn listed(parts: &[String]) -> String {
-    match parts {
-        [] => String::new(),
-        [one] => one.clone(),
-        [before @ .., last] => format!("{} and {last}", before.join(", ")),
-    }
 }
 
 /// Stretches of an axis in words.
@@ -70,10 +57,12 @@ fn spans(axis: &Axis, ends: &[f64]) -> String {
     }
     let list: Vec<String> = ends
         .chunks_exact(2)
-        .map(|pair| match (pair[0] <= 1e-6, pair[1] >= 1.0 - 1e-6) {
-            (true, _) => format!("up to {}", said(pair[1])),
-            (_, true) => format!("from {} on", said(pair[0])),
-            _ => format!("from {} to {}", said(pair[0]), said(pair[1])),
+        .map(|pair| match (said(pair[0]), said(pair[1])) {
+            // Narrower than what the axis is read to.
+            (from, to) if from == to => format!("at {from}"),
+            (_, to) if pair[0] <= 1e-6 => format!("up to {to}"),
+            (from, _) if pair[1] >= 1.0 - 1e-6 => format!("from {from} on"),
+            (from, to) => format!("from {from} to {to}"),
         })
         .collect();
     format!("with the {words} {}", list.join(" or "))
