@@ -65,7 +65,7 @@ fn every_third_is_audited(first: usize) {
         assert!(map.holds >= 0.0 && map.fails >= 0.0 && map.holds + map.fails <= 1.05, "{}", rule.id);
         assert!((0.0..=1.0).contains(&audit.why.share), "{}", rule.id);
         let said = format!("{} {}", sentence(rule, &audit), reason(&audit));
-        assert!(said.ends_with('.') && !said.contains("NaN") && !said.contains("inf"), "{}: {said}", rule.id);
+        assert!(said.ends_with('.') && !said.contains("NaN") && !said.contains(" inf "), "{}: {said}", rule.id);
     }
 }
 
@@ -209,8 +209,8 @@ fn reversed(rule: &Rule) -> Rule {
 #[test]
 fn prop_what_physics_settles_holds_everywhere_and_reversed_fails_everywhere() {
     let shipped = shipped();
-    // Evaporation rises as the air is drier, heat of reaction as the mix is warmer, strain with the depth of the undercut.
-    for id in ["alginate-drier-air", "alginate-warm-water", "removal-deep-undercut"] {
+    // Evaporation rises as the air is drier, every rate as the mix is warmer, strain with the depth of the undercut.
+    for id in ["alginate-drier-air", "alginate-minute-a-decade", "removal-deep-undercut"] {
         // The direction alone: how much matters is judged.
         let mut rule = shipped.rules.find(id).unwrap().clone();
         rule.claim.by = 0.0;

@@ -408,7 +408,7 @@ mod tests {
 
     #[test]
     fn every_point_of_the_end_lies_where_the_level_is_zero() {
-        let level = |[x, y]: Point| (3.0 * x).exp() * (0.2 + y) - 2.0;
+        let level = |[x, y]: Point| libm::exp(3.0 * x) * (0.2 + y) - 2.0;
         let map = drawn(Fineness { near: 1e-6, ..Fineness::USUAL }, level, 0.0);
         assert!(map.holds_ends.len() > 10);
         for point in map.holds_ends {
