@@ -340,6 +340,13 @@ where
         let mut t = f64::NAN;
         for _ in 0..MOST_STEPS {
             let secant = low + (high - low) * at_low / (at_low - at_high);
+            // An end whose level is zero to rounding is the zero itself.
+            let (at_end, finite) =
+                (secant <= low || secant >= high, at_low.is_finite() && at_high.is_finite());
+            if finite && at_end {
+                t = if secant <= low { low } else { high };
+                break;
+            }
             let next = if secant > low && secant < high { secant } else { 0.5 * (low + high) };
             let moved = fabs(next - t);
             t = next;
