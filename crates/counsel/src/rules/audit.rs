@@ -24,7 +24,7 @@ impl Pace {
     pub const USUAL: Pace = Pace { effort: Effort { points: 8 }, fineness: Fineness::USUAL };
 }
 
-/// Samples from which root causes are read.
+/// Samples from which root causes are read: sixteen slices of a coordinate need some dozens each, far more than a point of the map.
 const CAUSES: Effort = Effort { points: 128 };
 
 /// What the chain says of a rule.

@@ -340,6 +340,13 @@ where
         let mut t = f64::NAN;
         for _ in 0..MOST_STEPS {
             let secant = low + (high - low) * at_low / (at_low - at_high);
+            // An end whose level is zero to rounding is the zero itself.
+            let (at_end, finite) =
+                (secant <= low || secant >= high, at_low.is_finite() && at_high.is_finite());
+            if finite && at_end {
+                t = if secant <= low { low } else { high };
+                break;
+            }
             let next = if secant > low && secant < high { secant } else { 0.5 * (low + high) };
             let moved = fabs(next - t);
             t = next;
@@ -408,7 +415,7 @@ mod tests {
 
     #[test]
     fn every_point_of_the_end_lies_where_the_level_is_zero() {
-        let level = |[x, y]: Point| (3.0 * x).exp() * (0.2 + y) - 2.0;
+        let level = |[x, y]: Point| libm::exp(3.0 * x) * (0.2 + y) - 2.0;
         let map = drawn(Fineness { near: 1e-6, ..Fineness::USUAL }, level, 0.0);
         assert!(map.holds_ends.len() > 10);
         for point in map.holds_ends {

@@ -31,6 +31,7 @@ pub const CASES: &[(&str, &str)] = &[
     ("polyether-crown", include_str!("../../../../data/rules/cases/polyether-crown.toml")),
     ("polysulfide-crown", include_str!("../../../../data/rules/cases/polysulfide-crown.toml")),
     ("silicone-bridge", include_str!("../../../../data/rules/cases/silicone-bridge.toml")),
+    ("silicone-four-crowns", include_str!("../../../../data/rules/cases/silicone-four-crowns.toml")),
 ];
 
 /// Rules that cannot be used.
@@ -123,7 +124,12 @@ impl Axis {
         let number = format!("{value:.digits$}");
         let number =
             if number.contains('.') { number.trim_end_matches('0').trim_end_matches('.') } else { &number };
-        if self.unit.is_empty() { number.to_owned() } else { format!("{number} {}", self.unit) }
+        match self.unit.as_str() {
+            "" => number.to_owned(),
+            // The sign of an angle follows its number closely.
+            "°" => format!("{number}°"),
+            unit => format!("{number} {unit}"),
+        }
     }
 }
 
@@ -333,6 +339,16 @@ impl Rules {
                             "from below to; above zero where divided by factors",
                         ));
                     }
+                    // An axis that turns nothing would draw bands that say something of it.
+                    let mut written =
+                        row.sets.values().chain(row.claim.than.iter().flat_map(|than| than.values()));
+                    if !written.any(|value| text::has(value, name)) {
+                        return Err(refuse(
+                            name,
+                            &axis.words,
+                            &format!("a condition that is turned, as {{{name}}} in sets or than"),
+                        ));
+                    }
                 }
                 let claim = claim(&row.claim, parameters)
                     .map_err(|(field, given, allowed)| refuse(&format!("claim.{field}"), &given, &allowed))?;
@@ -377,13 +393,22 @@ fn claim(row: &ClaimRow, parameters: &Parameters) -> Result<Claim, (&'static str
         "more" | "at least" => Direction::More,
         other => return Err(("is", other.to_owned(), "less, more, at most, at least".to_owned())),
     };
-    let si = |text: &str| {
-        si(text).ok_or(("value", text.to_owned(), "a number and a unit of the ledger".to_owned()))
+    for (field, id) in [("quantity", Some(&row.quantity)), ("other", row.other.as_ref())] {
+        if let Some(id) = id.filter(|id| !chain::IDS.contains(&id.as_str())) {
+            return Err((field, id.clone(), format!("one of {}", chain::IDS.join(", "))));
+        }
+    }
+    let read = |field: &'static str, text: &str, to_si: fn(ValueUnit, f64) -> f64| {
+        si(text, to_si).ok_or((
+            field,
+            text.to_owned(),
+            "a number, a space and a unit of the ledger".to_owned(),
+        ))
     };
-    let by = row.by.as_deref().map_or(Ok(0.0), si)?;
+    let by = row.by.as_deref().map_or(Ok(0.0), |by| read("by", by, ValueUnit::difference_to_si))?;
     let against = match (&row.than, &row.value, &row.taught, &row.other) {
         (Some(changes), None, None, None) => Bound::Changed(changes.clone().into_iter().collect()),
-        (None, Some(value), None, None) => Bound::Value(si(value)?),
+        (None, Some(value), None, None) => Bound::Value(read("value", value, ValueUnit::to_si)?),
         (None, None, Some(key), None) => {
             let Some(taught) = parameters.taught().iter().find(|taught| &taught.key == key) else {
                 return Err(("taught", key.clone(), "a key of what is taught".to_owned()));
@@ -407,9 +432,10 @@ fn claim(row: &ClaimRow, parameters: &Parameters) -> Result<Claim, (&'static str
     Ok(Claim { quantity: row.quantity.clone(), direction, in_size: row.in_size, by, against })
 }
 
-/// The SI value of a number with a unit of the ledger; a difference, so that no offset is added.
-fn si(text: &str) -> Option<f64> {
-    let (number, symbol) = text.trim().split_once(' ').unwrap_or((text.trim(), "1"));
-    let unit = ValueUnit::from_symbol(symbol)?;
-    Some(unit.difference_to_si(number.parse().ok()?))
+/// The SI value of a number with a unit of the ledger. A pure number is a share in `%` or has the unit `1`: what is written without a unit
+/// could be either.
+fn si(text: &str, to_si: fn(ValueUnit, f64) -> f64) -> Option<f64> {
+    let (number, symbol) = text.trim().split_once(' ')?;
+    let number: f64 = number.parse().ok().filter(|number: &f64| number.is_finite())?;
+    Some(to_si(ValueUnit::from_symbol(symbol)?, number))
 }

@@ -14,6 +14,14 @@ pub fn fill(written: &str, of: &[(&str, &str)]) -> Option<String> {
     Some(filled)
 }
 
+/// Whether a place of the text is this letter, alone or with a sign and a number.
+pub fn has(written: &str, letter: &str) -> bool {
+    let places = written.split('{').skip(1).filter_map(|rest| rest.split_once('}'));
+    places
+        .into_iter()
+        .any(|(place, _)| place.split(['+', '-', '*', '/']).next().map(str::trim) == Some(letter))
+}
+
 fn value(place: &str, of: &[(&str, &str)]) -> Option<String> {
     let at = place.find(['+', '-', '*', '/']).unwrap_or(place.len());
     let (name, rest) = place.split_at(at);
