@@ -20,6 +20,8 @@ pub enum Area {
     Stock,
     /// Where numbers come from.
     Sources,
+    /// Turned in front of a class.
+    Class,
 }
 
 /// Pages of a case, with the ends of their addresses.
@@ -64,6 +66,7 @@ impl Page<'_> {
                     a href="/new" aria-current=[on(self.area == Area::Begin)] { "New case" }
                     a href="/stock" aria-current=[on(self.area == Area::Stock)] { "Stock" }
                     a href="/sources" aria-current=[on(self.area == Area::Sources)] { "Sources" }
+                    a href="/class" aria-current=[on(self.area == Area::Class)] { "Class" }
                 }
                 @if self.house.demo { p.demo { b { "demo" } ": an invented clinic. Nothing here is kept when the program ends." } }
             }

@@ -12,7 +12,8 @@ use axum::routing::{get, post};
 use tokio::net::TcpListener;
 
 use super::{
-    House, begin, card, clock, deeds, facts, findings, frame, guard, known, prints, routes, stock, today,
+    House, begin, card, class, clock, deeds, facts, findings, frame, guard, known, prints, routes, stock,
+    today,
 };
 
 /// The largest form, bytes.
@@ -91,6 +92,9 @@ pub fn router(house: Arc<House>) -> Router {
         .route("/sources/{document}", get(known::document))
         .route("/source/{*key}", get(known::source))
         .route("/print/pour", get(prints::pour))
+        .route("/class", get(class::page))
+        .route("/class/parts", get(class::parts))
+        .route("/class/source/{*key}", get(class::source))
         .route("/case/{code}", get(card::page))
         .route("/case/{code}/card.json", get(card::sharp))
         .route("/case/{code}/routes.part", get(routes::routes))

@@ -7,6 +7,7 @@ mod axis;
 mod budget;
 mod comparison;
 mod curves;
+pub mod lines;
 mod section;
 mod strip;
 mod thickness;
@@ -14,7 +15,7 @@ mod thickness;
 pub use budget::{budget, key, words as budget_words};
 pub use comparison::comparison;
 pub use curves::{chance, strain};
-pub use section::section;
+pub use section::{section, section_as};
 pub use strip::{Waits, queue_strip, strip};
 pub use thickness::thickness;
 
