@@ -144,8 +144,10 @@ fn what_was_said_stands_beside_what_comes() {
     let page = server.get(&format!("{WARM}&hands.setting.less=12&hands.setting.more=1&reveal=yes")).2;
     let row = between(&page, "Setting time, to removal", "</tr>");
     assert!(row.contains("12 hands") && row.contains("1 hand"), "{row}");
-    // Eight degrees in the water shorten the setting in every sample.
-    assert!(row.contains("holds in 100 %") && row.contains("<b>shorter</b>"), "{row}");
+    // Eight degrees in the water shorten the setting in almost every sample.
+    assert!(row.contains("<td class=\"told\">shorter") && row.contains("<b>shorter</b>"), "{row}");
+    let told: f64 = between(between(row, "class=\"told\"", "</td>"), "holds in ", " %").parse().unwrap();
+    assert!(told >= 80.0, "{row}");
     // Adhesive has no part in setting, sample by sample.
     let page = server.get("/class?material=alginate&adhesive=false&say.setting=more&reveal=yes").2;
     let row = between(&page, "Setting time, to removal", "</tr>");

@@ -16,6 +16,8 @@ const WIDTH: f64 = 470.0;
 const HEIGHT: f64 = 200.0;
 /// Height of a row of marks.
 const ROW: f64 = 20.0;
+/// About the width of a letter of a mark.
+const LETTER: f64 = 8.2;
 
 /// A curve.
 pub struct Curve {
@@ -98,7 +100,7 @@ pub fn lines(drawn: &Lines) -> Option<Markup> {
         ticks.iter().map(|v| (*v, write(*v, if apart.is_finite() { apart.min(1.0) } else { 1.0 }))).collect();
     let times: Vec<(f64, String)> = match drawn.widening {
         true => spans(&across, 52.0),
-        false => across.ticks(5).into_iter().filter(|s| s % 60.0 == 0.0 || last_s < 240.0).collect(),
+        false => minutes(last_s),
     }
     .into_iter()
     .map(|s| (s, if s == 0.0 { "0".to_owned() } else { span(s) }))
@@ -148,7 +150,7 @@ pub fn lines(drawn: &Lines) -> Option<Markup> {
                 @if low < 0.0 && high > 0.0 { line.zero x1=(at(LEFT)) x2=(at(RIGHT)) y1=(at(axis.place(0.0))) y2=(at(axis.place(0.0))) {} }
                 @for (value, words) in drawn.levels.iter().filter(|(value, _)| axis.holds(*value)) {
                     line.limit x1=(at(LEFT)) x2=(at(RIGHT)) y1=(at(axis.place(*value))) y2=(at(axis.place(*value))) {}
-                    text.m x=(at(LEFT + 5.0)) y=(at(axis.place(*value) - 5.0)) { (words) }
+                    text.m.over x=(at(LEFT + 5.0)) y=(at(axis.place(*value) - 5.0)) { (words) }
                 }
                 @for (place, mark) in marks.iter().enumerate() {
                     @let y = 16.0 + ROW * place as f64;
@@ -156,8 +158,9 @@ pub fn lines(drawn: &Lines) -> Option<Markup> {
                     @let class = if mark.printed { "tick" } else { "taught" };
                     @for x in [from, to] { line class=(class) x1=(at(x)) x2=(at(x)) y1=(at(y - 8.0)) y2=(at(bottom)) {} }
                     line class=(class) x1=(at(from)) x2=(at(to)) y1=(at(y - 4.0)) y2=(at(y - 4.0)) {}
-                    @if from > 0.5 * (LEFT + RIGHT) { text.m x=(at(from - 6.0)) y=(at(y)) text-anchor="end" { (mark.words) } }
-                    @else { text.m x=(at(to + 6.0)) y=(at(y)) { (mark.words) } }
+                    @let room = WIDTH - to - 6.0;
+                    @if room < LETTER * mark.words.chars().count() as f64 { text.m.over x=(at(WIDTH - 3.0)) y=(at(y)) text-anchor="end" { (mark.words) } }
+                    @else { text.m.over x=(at(to + 6.0)) y=(at(y)) { (mark.words) } }
                 }
                 @for curve in drawn.curves.iter().rev() {
                     @if !drawn.chances {
@@ -172,11 +175,11 @@ pub fn lines(drawn: &Lines) -> Option<Markup> {
                 (under(&across, bottom, &times))
             },
             legend: html! {
-                @if drawn.curves.iter().any(|curve| !curve.held) { "heavy line: now" @if !drawn.chances { ", band: its 90 % interval" } " · " }
-                @if drawn.curves.iter().any(|curve| curve.held) { "dashed: to compare" @if !drawn.chances { ", thin lines: its 90 % interval" } " · " }
+                @for curve in &drawn.curves { @if curve.held { "dashed: " } @else { "heavy line: " } (curve.name) " · " }
+                @if !drawn.chances { "band and thin lines: 90 % intervals · " }
                 @if marks.iter().any(|mark| !mark.printed) { "dotted upright: taught · " }
-                @if marks.iter().any(|mark| mark.printed) { "hard upright: printed on the product · " }
-                "time " (drawn.since) @if drawn.widening { ", on a widening scale" }
+                @if marks.iter().any(|mark| mark.printed) { "hard upright: printed · " }
+                "time " (drawn.since) @if drawn.widening { ", widening" }
             },
             heads: std::iter::once(format!("time {}", drawn.since))
                 .chain(drawn.curves.iter().map(|curve| match drawn.chances {
@@ -188,6 +191,13 @@ pub fn lines(drawn: &Lines) -> Option<Markup> {
         }
         .markup(),
     )
+}
+
+/// Round minutes, about five of them.
+fn minutes(last_s: f64) -> Vec<f64> {
+    let step_s =
+        [60.0, 120.0, 180.0, 300.0, 600.0].into_iter().find(|step| last_s / step <= 5.5).unwrap_or(1200.0);
+    (0..).map(|k| f64::from(k) * step_s).take_while(|s| *s <= last_s).collect()
 }
 
 /// A share, such as a chance: what it is, now, and to compare.
@@ -203,7 +213,7 @@ pub struct Share {
 /// Shares as bars, those to compare as dashed outlines.
 pub fn shares(id: &str, title: &str, list: &[Share], held_name: &str) -> Markup {
     const HIGH: f64 = 62.0;
-    let axis = Axis::even(0.0, 1.0, 10.0, RIGHT);
+    let axis = Axis::even(0.0, 1.0, 22.0, RIGHT - 24.0);
     let bottom = HIGH * list.len() as f64 + 4.0;
     let marks: Vec<(f64, String)> = [0.0, 0.5, 1.0].map(|v| (v, format!("{:.0} %", 100.0 * v))).to_vec();
     let said = |share: Option<f64>| share.map_or_else(|| "–".to_owned(), percent);
@@ -217,14 +227,14 @@ pub fn shares(id: &str, title: &str, list: &[Share], held_name: &str) -> Markup 
         drawing: html! {
             @for (place, share) in list.iter().enumerate() {
                 @let y = 4.0 + HIGH * place as f64;
-                text.lab x="10" y=(at(y + 15.0)) { (share.words) }
+                text.lab x="22" y=(at(y + 15.0)) { (share.words) }
                 @if let Some(now) = share.now {
                     rect.bar x=(at(axis.place(0.0))) y=(at(y + 22.0)) width=(at((axis.place(now) - axis.start).max(1.0))) height="14" {}
-                    text.m x=(at(RIGHT + 6.0)) y=(at(y + 34.0)) { (short(now)) }
+                    text.m x=(at(RIGHT - 18.0)) y=(at(y + 34.0)) { (short(now)) }
                 }
                 @if let Some(held) = share.held {
                     rect.outline x=(at(axis.place(0.0))) y=(at(y + 40.0)) width=(at((axis.place(held) - axis.start).max(1.0))) height="12" {}
-                    text.m x=(at(RIGHT + 6.0)) y=(at(y + 51.0)) { (short(held)) }
+                    text.m x=(at(RIGHT - 18.0)) y=(at(y + 51.0)) { (short(held)) }
                 }
             }
             (under(&axis, bottom, &marks))

@@ -174,8 +174,8 @@ pub struct Outcome {
     pub told: Option<Direction>,
     /// The difference, interval first.
     pub difference: String,
-    /// What the shares are of.
-    pub of: &'static str,
+    /// What the shares are of, where they are not of the samples.
+    pub of: Option<&'static str>,
 }
 
 /// Compares a quantity between two states; none where either has no such number.
@@ -219,8 +219,8 @@ fn of_differences(asked: &Asked, differences: &[f64]) -> Outcome {
             .filter(|found| found.low.is_finite() && found.high.is_finite())
             .map_or_else(|| "beyond what was followed".to_owned(), |found| asked.difference(found)),
         of: match asked.written {
-            Written::Chance => "of 8 independent sets of samples",
-            _ => "of the samples",
+            Written::Chance => Some("of 8 independent sets of samples"),
+            _ => None,
         },
     }
 }

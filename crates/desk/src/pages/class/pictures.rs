@@ -4,7 +4,7 @@ use chain::Way;
 use chain::statistics::Interval;
 use chain::windows::Edge;
 use maud::{Markup, html};
-use terms::{Action, Bound, ClockOrigin};
+use terms::{Action, Bound, ClockOrigin, HoldingKind};
 
 use super::shown::Shown;
 use super::view::{Sight, key, row_key};
@@ -62,7 +62,16 @@ fn marks(shown: &Shown, actions: &[(Action, Bound, &str)], zero_s: f64) -> Vec<M
         list.extend(edge.taught.iter().map(|rule| {
             let from_s = start_s(rule.origin);
             let [low, high] = rule.seconds;
-            let spread = if low < high { format!("{} to {}", span(low), span(high)) } else { span(low) };
+            let spread = match (low < high, span(low), span(high)) {
+                (false, low, _) => low,
+                // A unit that both share is said once.
+                (true, low, high) => match (low.split_once(' '), high.split_once(' ')) {
+                    (Some((number, unit)), Some((_, other))) if unit == other => {
+                        format!("{number} to {high}")
+                    }
+                    _ => format!("{low} to {high}"),
+                },
+            };
             Mark {
                 words: format!("taught: {words} {spread}"),
                 from_s: from_s + low,
@@ -153,7 +162,8 @@ fn keep(sight: &Sight) -> Markup {
     let until_s = until_s(sight);
     let chance = curves(sight, |shown| {
         let even = |value: f64| Interval { low: 100.0 * value, mid: 100.0 * value, high: 100.0 * value };
-        let points = shown.forecast.pour_curve.iter().map(|point| (point.after_removal_s, even(point.usable)));
+        let points =
+            shown.forecast.pour_curve.iter().map(|point| (point.after_removal_s, even(point.usable)));
         within(points.collect(), until_s)
     });
     let strain = curves(sight, |shown| {
@@ -262,6 +272,9 @@ fn parts(sight: &Sight, class: &str) -> Markup {
     html! {
         p { "Each part by itself, all on one scale; in every sample they sum to the shrinkage while it is kept. Shrinkage is positive." }
         div class=(class) { @for way in &ways { (part(sight, &format!("class-part-{}", words(*way).1), *way, Some(same))) } }
+        @if shown.case.route.holding.iter().any(|stretch| stretch.kind == HoldingKind::Immersed) {
+            p { "Nothing stays in a bath beyond its plan: after " (span(shown.case.route.planned_holding_s())) " it is taken out and lies in the room." }
+        }
         @if gel {
             p.muted { "Not told apart: in a liquid, the salts that leave and the network that gives way are one curve. A water gel has no by-product that leaves." }
         } @else {

@@ -25,10 +25,10 @@ const MOST_HANDS: u32 = 999;
 pub const VIEWS: &[(&str, &str)] = &[
     ("all", "everything"),
     ("set", "setting"),
-    ("keep", "keeping and pouring"),
-    ("parts", "what keeping is made of"),
-    ("wet", "wetting and water"),
-    ("tray", "in the tray"),
+    ("keep", "keeping"),
+    ("parts", "parts of it"),
+    ("wet", "wetting"),
+    ("tray", "tray"),
 ];
 
 /// What learners say of one quantity.
@@ -56,6 +56,8 @@ pub struct State {
     pub at_once: bool,
     /// Pictures.
     pub view: &'static str,
+    /// A form says that its knobs, as they stand, were shown; no part of the link.
+    shown: bool,
 }
 
 impl State {
@@ -95,9 +97,12 @@ impl State {
             }
         }
         let view = form.get("view").and_then(|name| VIEWS.iter().find(|(known, _)| *known == name));
+        let turned = knobs_of("");
+        let shown = form.get("shown") == Some(mark(&turned).as_str());
         Ok(State {
             base,
-            turned: knobs_of(""),
+            shown,
+            turned,
             frozen: yes("frozen").then(|| knobs_of("was.")),
             said,
             revealed: yes("reveal"),
@@ -111,7 +116,7 @@ impl State {
         match deed {
             "reveal" => self.revealed = !self.said.is_empty(),
             // What is kept back is not frozen either, for a frozen curve is shown.
-            "freeze" if !self.conceals() => {
+            "freeze" if self.shown || !self.conceals() => {
                 self.frozen = Some(self.turned.clone());
                 self.again();
             }
@@ -194,6 +199,11 @@ impl State {
     }
 }
 
+/// Knobs as a form says that they were shown; never empty.
+pub fn mark(turned: &Turned) -> String {
+    format!("as {}", form_urlencoded::Serializer::new(String::new()).extend_pairs(turned).finish())
+}
+
 /// Whether two texts mean the same: as words, or as numbers.
 fn same(a: &str, b: &str) -> bool {
     let number = |text: &str| case_file::with_point(text).parse::<f64>().ok();
@@ -227,5 +237,10 @@ mod tests {
         assert!(!of("material=agar&room=30&say.working=same").done("reveal").conceals());
         let frozen = of("material=agar&room=30&say.working=same&reveal=yes").done("freeze");
         assert_eq!(frozen.query(), "material=agar&room=30&frozen=yes&was.room=30");
+        // A frozen curve is shown: what is kept back cannot be frozen, what a form was shown with can.
+        assert_eq!(of("material=agar&room=30").done("freeze").query(), "material=agar&room=30");
+        let shown = of("material=agar&room=30&shown=as+room%3D30").done("freeze");
+        assert_eq!(shown.query(), frozen.query());
+        assert!(of("material=agar&room=31&shown=as+room%3D30").done("freeze").conceals());
     }
 }

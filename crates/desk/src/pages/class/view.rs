@@ -45,7 +45,7 @@ pub fn parts(sight: &Sight) -> Vec<(String, Markup)> {
     let mut list: Vec<(String, Markup)> =
         knobs_of(sight).map(|knob| (format!("by-{}", knob.name), beside(sight, knob))).collect();
     let mut add = |id: &str, markup: Markup| list.push((id.to_owned(), markup));
-    add("class-kept", kept(sight.state));
+    add("class-kept", kept(sight));
     add("class-say", say(sight));
     add("class-choose", choose(sight.state));
     // Where results follow at once, the curves come first.
@@ -69,9 +69,12 @@ fn knobs_of<'a>(sight: &Sight<'a>) -> impl Iterator<Item = &'static Knob> + use<
 pub fn form(sight: &Sight, part: impl Fn(&str) -> Markup) -> Markup {
     html! {
         form.material method="get" action="/class" {
-            label { "Material" select name="material" id="class-material" {
-                @for base in BASES { option value=(base.name) selected[base.name == sight.state.base.name] { (base.words) } }
-            } }
+            div {
+                label for="class-material" { "Material" }
+                select name="material" id="class-material" {
+                    @for base in BASES { option value=(base.name) selected[base.name == sight.state.base.name] { (base.words) } }
+                }
+            }
             @if sight.state.at_once { input type="hidden" name="ask" value="no"; }
             button.plain { "Take it" }
         }
@@ -129,8 +132,10 @@ fn beside(sight: &Sight, knob: &Knob) -> Markup {
 }
 
 /// What a form carries along.
-fn kept(state: &State) -> Markup {
+fn kept(sight: &Sight) -> Markup {
+    let state = sight.state;
     html! {
+        @if sight.now.is_some() { input type="hidden" name="shown" value=(super::state::mark(&state.turned)); }
         @if let Some(frozen) = &state.frozen {
             input type="hidden" name="frozen" value="yes";
             @for (name, text) in frozen { input type="hidden" name={ "was." (name) } value=(text); }
@@ -190,13 +195,13 @@ fn choose(state: &State) -> Markup {
         format!("/class?{}", written.finish())
     };
     html! {
-        nav.views aria-label="Pictures" {
+        div.chosen { nav.views aria-label="Pictures" {
             @for (name, words) in VIEWS { a href=(pair("view", name)) aria-current=[(*name == state.view).then_some("true")] { (capital(words)) } }
         }
         nav.views aria-label="Asking" {
             a href=(pair("ask", "yes")) aria-current=[(!state.at_once).then_some("true")] { "Predict first" }
             a href=(pair("ask", "no")) aria-current=[state.at_once.then_some("true")] { "Show at once" }
-        }
+        } }
     }
 }
 
@@ -222,7 +227,7 @@ fn question(state: &State, asked: &Asked) -> Markup {
     let said = state.said.get(asked.name);
     html! {
         fieldset {
-            legend { (asked.words) " " span.muted { "less than " (asked.matters_words) " either way does not matter" } }
+            legend { (asked.words) span.muted { ": no change is less than " (asked.matters_words) " either way" } }
             div.answers {
                 @for direction in Direction::ALL {
                     @let id = format!("say-{}-{}", asked.name, direction.name());
@@ -230,7 +235,7 @@ fn question(state: &State, asked: &Asked) -> Markup {
                         span.tile {
                             input type="radio" form="turn" id=(id) name={ "say." (asked.name) } value=(direction.name())
                                 checked[said.is_some_and(|said| said.choice == Some(direction))];
-                            label for=(id) { (asked.way(direction)) }
+                            label for=(id) { @if direction == Direction::Same { "no change" } @else { (asked.way(direction)) } }
                         }
                         label.hands { span { "hands" span.heard { " for " (asked.way(direction)) } }
                             input type="number" form="turn" min="0" max="999" step="1" name={ "hands." (asked.name) "." (direction.name()) }
@@ -274,7 +279,7 @@ fn row(sight: &Sight, asked: &Asked, held: &Shown, now: &Shown, asked_first: boo
             th scope="row" { (asked.words) br; (key(sight, asked.id)) }
             @for (place, direction) in Direction::ALL.into_iter().enumerate() {
                 td class=[found.as_ref().is_some_and(|found| found.told == Some(direction)).then_some("told")] {
-                    (asked.way(direction))
+                    @if direction == Direction::Same { "no change" } @else { (asked.way(direction)) }
                     @if let Some(found) = &found { ": " span.whole { "holds in " (share(found.shares[place])) } }
                     @if asked_first {
                         @let hands = said.and_then(|said| said.hands.get(&direction));
@@ -289,7 +294,8 @@ fn row(sight: &Sight, asked: &Asked, held: &Shown, now: &Shown, asked_first: boo
                 @match &found {
                     Some(found) => {
                         b { @match found.told { Some(direction) => (asked.way(direction)), None => "The model cannot tell" } }
-                        br; "change " (found.difference) " " span.muted.small { (found.of) }
+                        br; "change " (found.difference)
+                        @if let Some(of) = found.of { br; span.muted.small { "shares " (of) } }
                     },
                     None => "There is no such number here.",
                 }
