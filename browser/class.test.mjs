@@ -47,14 +47,14 @@ test("a class: choose, turn, predict, reveal, freeze, and open the link elsewher
   const setting = page.locator("#class-foresee fieldset", { hasText: "Setting time" });
   await setting.getByLabel("hands for shorter").fill("14");
   await setting.getByLabel("hands for longer").fill("2");
-  await page.locator("#class-foresee fieldset", { hasText: "Width of the stone die" }).getByText("no change", { exact: true }).click();
+  await page.locator("#say-die-same").check();
   await page.getByRole("button", { name: "Reveal" }).click();
   await page.getByText("What was said, and what comes of it").waitFor();
-  const row = page.locator("#class-foresee tr", { hasText: "Setting time" });
+  const row = page.locator("#class-foresee table.results tr", { hasText: "Setting time" });
   assert.match(await row.innerText(), /14 hands/);
   assert.match(await row.innerText(), /2 hands/);
   assert.match(await row.innerText(), /holds in \d+ %/);
-  assert.match(await page.locator("#class-foresee tr", { hasText: "Width of the stone die" }).innerText(), /✓ said/);
+  assert.match(await page.locator("#class-foresee table.results tr", { hasText: "Width of the stone die" }).innerText(), /✓ said/);
   assert.equal(await page.evaluate(() => document.activeElement.id), "class-came");
   assert.equal(await page.locator("#class-cure path.curve.held").count(), 1);
   assert.equal(await page.locator("#class-cure path.curve:not(.held)").count(), 1);
@@ -74,8 +74,9 @@ test("a class: choose, turn, predict, reveal, freeze, and open the link elsewher
   await page.waitForURL(/ask=no/);
   await page.locator("#class[data-ready]").waitFor();
   const frozen = await page.locator("#class-strain table td").allTextContents();
+  await page.locator("#k-wrap").focus();
   await page.locator("#k-wrap").selectOption("sealed humid");
-  await page.getByText("Sharpened.").waitFor();
+  await page.getByText("Sharpened.", { exact: true }).waitFor();
   assert.ok(await page.locator("#k-wrap").evaluate((knob) => knob === document.activeElement));
   const both = await page.locator("#class-strain tbody tr").evaluateAll((rows) => rows.map((row) => [...row.querySelectorAll("td")].map((cell) => cell.textContent)));
   assert.deepEqual(both.map((cells) => cells[1]), frozen);

@@ -97,7 +97,7 @@ pub const ASKED: &[Asked] = &[
         name: "holding",
         id: "strain.holding",
         words: "Shrinkage while it is kept",
-        ways: ["less, or it swells", "more"],
+        ways: ["less or swells", "more"],
         matters: 5e-4,
         matters_words: "0.05 % of length",
         written: Written::Strain,
