@@ -48,7 +48,9 @@ impl Server {
 
 /// The part of a page from one mark to the next.
 fn between<'a>(page: &'a str, from: &str, to: &str) -> &'a str {
-    let (_, rest) = page.split_once(from).unwrap_or_else(|| panic!("{from} is not in the page"));
+    let rest = page.split_once(from).map(|(_, rest)| rest);
+    assert!(rest.is_some(), "{from} is not in the page");
+    let rest = rest.unwrap();
     rest.split(to).next().unwrap()
 }
 
@@ -241,6 +243,28 @@ fn a_class_has_the_knobs_that_it_has() {
                 200,
                 "{material} {wrap}"
             );
+        }
+    }
+}
+
+#[test]
+fn every_number_has_a_way_to_its_pedigree() {
+    let server = Server::start();
+    for link in [
+        "/class?material=alginate&wrap=immersed&ask=no",
+        "/class?material=polyether&humidity=80",
+        "/class?material=condensation-silicone&delay=600&say.die=less&reveal=yes",
+    ] {
+        let page = server.get(link).2;
+        let ways: std::collections::BTreeSet<&str> = page
+            .split("<a class=\"key\" href=\"")
+            .skip(1)
+            .map(|rest| rest.split('"').next().unwrap())
+            .collect();
+        assert!(ways.len() >= 10, "{link}: {ways:?}");
+        for way in ways {
+            let (status, _, body) = server.get(&way.replace("&amp;", "&"));
+            assert!(status == 200 && body.contains("pedigree"), "{link}: {way}: {status}");
         }
     }
 }

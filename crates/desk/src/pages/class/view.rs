@@ -208,7 +208,8 @@ fn choose(state: &State) -> Markup {
 /// Asking, or what came of it.
 fn foresee(sight: &Sight) -> Markup {
     let state = sight.state;
-    if !state.differs() || !(sight.refused.by_knob.is_empty() && sight.refused.other.is_empty()) {
+    let refused = !sight.refused.by_knob.is_empty() || !sight.refused.other.is_empty();
+    if refused || !state.differs() {
         return html! {};
     }
     match (sight.held, sight.now) {
@@ -307,6 +308,12 @@ fn row(sight: &Sight, asked: &Asked, held: &Shown, now: &Shown, asked_first: boo
 /// A number of the shown state as a way to its pedigree; its link holds the state.
 pub fn key(sight: &Sight, id: &str) -> Markup {
     let query = sight.state.query();
+    // What a forecast does not list by itself is explained by the number that it is made of.
+    let id = match id {
+        "ready.from_mix" => "window.remove.opens",
+        "verdict.usable" => "verdict.margin",
+        other => other,
+    };
     html! { a.key href={ "/class/source/" (PreEscaped(address(id))) "?" (query) } title={ "where " (id) " comes from" } { (id) } }
 }
 
