@@ -415,11 +415,23 @@ function today(spot) {
   }, 1000 * Number(spot.dataset.every));
 }
 
+/** Rules are asked of the chain one after the other, those in sight first, so that the rest of the program is not kept waiting. */
+async function shares() {
+  const open = [...document.querySelectorAll(".shares[data-load]")];
+  while (open.length) {
+    const seen = open.findIndex((spot) => spot.getBoundingClientRect().top >= 0 && spot.getBoundingClientRect().top < innerHeight);
+    const [spot] = open.splice(Math.max(0, seen), 1);
+    if (!(await load(spot, spot.dataset.load))) break;
+  }
+}
+
 if (byId("whatif")) what_if(byId("whatif"));
 if (byId("card")) card(byId("card"));
 if (byId("clock")) clock(byId("clock"));
 if (byId("today")) today(byId("today"));
 if (byId("result")) load(byId("result"), byId("result").dataset.load);
+if (byId("map-part")?.dataset.load) load(byId("map-part"), byId("map-part").dataset.load);
+if (document.querySelector(".shares[data-load]")) shares();
 if (byId("print")) byId("print").addEventListener("click", () => window.print());
 
 // In front of a class: a knob is turned, the link follows, and so do the curves once they may be seen.

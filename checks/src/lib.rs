@@ -6,6 +6,7 @@
 
 mod access;
 mod agar;
+mod assessment;
 mod cases;
 pub mod coverage;
 mod elastomers;
@@ -15,6 +16,7 @@ mod gypsum;
 mod heat;
 mod published;
 mod removal;
+mod rules;
 mod table;
 mod tray;
 mod uncertainty;
@@ -132,7 +134,9 @@ const TOPICS: &[Topic] = &[
     Topic { name: "agar", text: include_str!("../data/agar.toml"), compute: agar::compute },
     Topic { name: "access", text: include_str!("../data/access.toml"), compute: access::compute },
     Topic { name: "removal", text: include_str!("../data/removal.toml"), compute: removal::compute },
+    Topic { name: "rules", text: include_str!("../data/rules.toml"), compute: rules::compute },
     Topic { name: "published", text: include_str!("../data/published.toml"), compute: published::compute },
+    Topic { name: "assessment", text: include_str!("../data/assessment.toml"), compute: assessment::compute },
 ];
 
 /// Inputs of one row.

@@ -79,7 +79,7 @@ fn stepped_die(input: &Input) -> Result<f64, CheckError> {
 }
 
 /// Wall of an annulus of 4 mm held at the radius `b`, um; nothing moves along its axis.
-fn annulus_um(poisson: f64, b: f64) -> Result<f64, CheckError> {
+pub(crate) fn annulus_um(poisson: f64, b: f64) -> Result<f64, CheckError> {
     let mesh = Mesh::new(&graded(4.0, b, Toward::Neither, 1, 64), &[0.0, 0.5], |_| true, |x| x);
     let mut conditions = Conditions::default();
     conditions.hold(&mesh.edges_where(|e| !e.upright), 1);

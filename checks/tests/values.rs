@@ -19,6 +19,9 @@ macro_rules! val {
 }
 
 val! {
+    val_audit_set_time = "audit-set-time";
+    val_audit_plane_sheet = "audit-plane-sheet";
+    val_audit_annulus = "audit-annulus";
     val_slab_series = "slab-series";
     val_slab_convection = "slab-convection";
     val_three_layers = "three-layers";
@@ -210,6 +213,20 @@ val! {
     val_order_of_forces = "order-of-forces";
     val_snap_and_slow_pull = "snap-and-slow-pull";
     val_order_of_sets = "order-of-sets";
+    val_class_of_ten = "class-of-ten";
+    val_kuder_richardson_20 = "kuder-richardson-20";
+    val_kuder_richardson_21 = "kuder-richardson-21";
+    val_interval_of_reliability = "interval-of-reliability";
+    val_alpha_without_an_item = "alpha-without-an-item";
+    val_item_and_total = "item-and-total";
+    val_item_and_rest = "item-and-rest";
+    val_upper_and_lower_group = "upper-and-lower-group";
+    val_interval_of_a_share = "interval-of-a-share";
+    val_quantiles_of_f_and_t = "quantiles-of-f-and-t";
+    val_kappa_of_two_markers = "kappa-of-two-markers";
+    val_kappa_as_printed = "kappa-as-printed";
+    val_kappa_weighted_by_hand = "kappa-weighted-by-hand";
+    val_kappa_of_many_markers = "kappa-of-many-markers";
 }
 
 fn agrees(id: &str) {

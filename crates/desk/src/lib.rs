@@ -19,6 +19,7 @@ pub mod routes_page;
 pub mod rules_page;
 pub mod run_page;
 pub mod running;
+pub mod school;
 pub mod sheet_page;
 pub mod shelf;
 pub mod sources;

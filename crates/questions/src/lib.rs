@@ -3,10 +3,22 @@
 //! Everything here is pure: it reads no clock, file, network or random state. A template with a number gives the same item
 //! always; a set is composed from its number and freezes the parameters that it was composed with.
 
+pub mod agreement;
+pub mod analysis;
+pub mod answer_file;
+pub mod answers;
 mod draw;
+#[cfg(test)]
+mod examples;
+pub mod figure;
 mod generate;
 pub mod item;
 mod key;
+pub mod marking;
+pub mod pass_mark;
+pub mod qti;
+pub mod quantile;
+pub mod rubric;
 mod set;
 mod template;
 pub mod wording;

@@ -20,24 +20,18 @@ fn letters(code: &CaseCode) -> &str {
     code.as_str().split_once('-').map_or("", |(letters, _)| letters)
 }
 
-/// A learner's code: one to four capital letters, a hyphen and one to four digits.
+/// A learner's code.
 ///
 /// # Errors
 /// Anything else, so that no name is kept.
 pub fn check_learner(text: &str) -> Result<(), Invalid> {
-    let fits = text.split_once('-').is_some_and(|(letters, digits)| {
-        (1..=4).contains(&letters.len())
-            && letters.bytes().all(|b| b.is_ascii_uppercase())
-            && (1..=4).contains(&digits.len())
-            && digits.bytes().all(|b| b.is_ascii_digit())
-    });
-    if fits {
+    if terms::is_learner(text) {
         return Ok(());
     }
     Err(Invalid {
         field: "learner".to_owned(),
         given: format!("{text:?}"),
-        allowed: "one to four capital letters, a hyphen and one to four digits, such as \"S-07\"".to_owned(),
+        allowed: terms::LEARNER_ALLOWED.to_owned(),
     })
 }
 

@@ -38,6 +38,20 @@ impl CaseCode {
     }
 }
 
+/// What the code of a learner looks like, in words.
+pub const LEARNER_ALLOWED: &str =
+    "a code of one to three capital letters, a hyphen and two to four digits, such as \"S-01\"; never a name";
+
+/// Whether a text is the code of a learner. A name does not fit.
+pub fn is_learner(text: &str) -> bool {
+    text.split_once('-').is_some_and(|(letters, digits)| {
+        (1..=3).contains(&letters.len())
+            && letters.bytes().all(|b| b.is_ascii_uppercase())
+            && (2..=4).contains(&digits.len())
+            && digits.bytes().all(|b| b.is_ascii_digit())
+    })
+}
+
 impl serde::Serialize for CaseCode {
     fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(&self.0)

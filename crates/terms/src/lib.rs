@@ -21,7 +21,7 @@ mod words;
 
 pub use abutment::{Abutment, MAX_ABUTMENTS, Tooth};
 pub use answers::{Answer, AnswerKind, Answers, Question, patient, visit};
-pub use code::{CaseCode, NotACode};
+pub use code::{CaseCode, LEARNER_ALLOWED, NotACode, is_learner};
 pub use fact::Fact;
 pub use found::{Counted, DieFault, IndexFit, TryInSign};
 pub use history::{DieFinding, Finding, Observation, Reading, Stamp, TryInFinding, check_order};

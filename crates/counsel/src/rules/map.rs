@@ -61,7 +61,7 @@ impl Fineness {
     /// A first answer: the coarse squares alone.
     pub const FIRST: Fineness = Fineness { coarse: 4, quartered: 0, near: 0.1 };
     /// The usual map: sixteen squares along a side where it matters.
-    pub const USUAL: Fineness = Fineness { coarse: 4, quartered: 2, near: 0.02 };
+    pub const USUAL: Fineness = Fineness { coarse: 4, quartered: 2, near: 0.01 };
 }
 
 /// The most steps to a zero: a bisection to a thousandth has ten.

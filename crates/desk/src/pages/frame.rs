@@ -18,6 +18,10 @@ pub enum Area {
     Case,
     /// Products and lots.
     Stock,
+    /// What is taught, against the chain.
+    Rules,
+    /// Sets of questions and practicals.
+    Questions,
     /// Where numbers come from.
     Sources,
     /// Turned in front of a class.
@@ -65,6 +69,8 @@ impl Page<'_> {
                     a href="/" aria-current=[on(self.area == Area::Today)] { "Today" }
                     a href="/new" aria-current=[on(self.area == Area::Begin)] { "New case" }
                     a href="/stock" aria-current=[on(self.area == Area::Stock)] { "Stock" }
+                    a href="/rules" aria-current=[on(self.area == Area::Rules)] { "Rules" }
+                    a href="/questions" aria-current=[on(self.area == Area::Questions)] { "Questions" }
                     a href="/sources" aria-current=[on(self.area == Area::Sources)] { "Sources" }
                     a href="/class" aria-current=[on(self.area == Area::Class)] { "Class" }
                 }

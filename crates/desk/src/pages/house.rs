@@ -9,6 +9,7 @@ use std::time::{Duration, Instant as Clock};
 
 use anyhow::{Context, Result};
 use chain::{Effort, Forecast};
+use counsel::rules::{Audit, Pace};
 use jiff::tz::TimeZone;
 use records::sqlite::SqliteStore;
 use records::{Book, CaseLine, Running, Store};
@@ -42,8 +43,12 @@ pub struct House {
     pub token: String,
     open: Mutex<HashMap<CaseCode, Arc<Open>>>,
     lines: Mutex<HashMap<CaseCode, (u64, Arc<Listed>)>>,
+    audits: Mutex<Audits>,
     quiet: Arc<rayon::ThreadPool>,
 }
+
+/// Rules that were asked of the chain, by identifier and samples.
+type Audits = HashMap<(String, u32), Arc<Audit>>;
 
 /// A case in the list of cases.
 pub struct Listed {
@@ -124,6 +129,7 @@ impl House {
             token: uuid::Uuid::new_v4().simple().to_string(),
             open: Mutex::default(),
             lines: Mutex::default(),
+            audits: Mutex::default(),
             quiet: Arc::new(quiet),
         })
     }
@@ -155,6 +161,18 @@ impl House {
     /// When the clinic file or the ledger cannot be used.
     pub fn known(&self) -> Result<Arc<Known>> {
         self.hand.known(self.demo)
+    }
+
+    /// What the chain said of a rule at this pace, if it was asked.
+    pub fn audited(&self, id: &str, pace: Pace) -> Option<Arc<Audit>> {
+        locked(&self.audits).get(&(id.to_owned(), pace.effort.points)).map(Arc::clone)
+    }
+
+    /// Keeps what it said: the ledger does not change while the program runs.
+    pub fn keep_audit(&self, id: &str, pace: Pace, audit: Audit) -> Arc<Audit> {
+        let audit = Arc::new(audit);
+        locked(&self.audits).insert((id.to_owned(), pace.effort.points), Arc::clone(&audit));
+        audit
     }
 
     /// The book of the clinic.

@@ -24,6 +24,7 @@ mod prints;
 mod routes;
 mod server;
 mod stock;
+mod taught;
 mod today;
 
 pub use demo::fill;

@@ -13,7 +13,7 @@ use tokio::net::TcpListener;
 
 use super::{
     House, begin, card, class, clock, deeds, facts, findings, frame, guard, known, prints, routes, stock,
-    today,
+    taught, today,
 };
 
 /// The largest form, bytes.
@@ -91,6 +91,10 @@ pub fn router(house: Arc<House>) -> Router {
         .route("/sources", get(known::page))
         .route("/sources/{document}", get(known::document))
         .route("/source/{*key}", get(known::source))
+        .route("/rules", get(taught::page))
+        .route("/rules/{id}", get(taught::rule))
+        .route("/rules/{id}/map.part", get(taught::map))
+        .route("/rules/{id}/shares.part", get(taught::share))
         .route("/print/pour", get(prints::pour))
         .route("/class", get(class::page))
         .route("/class/parts", get(class::parts))
