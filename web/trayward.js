@@ -433,3 +433,87 @@ if (byId("result")) load(byId("result"), byId("result").dataset.load);
 if (byId("map-part")?.dataset.load) load(byId("map-part"), byId("map-part").dataset.load);
 if (document.querySelector(".shares[data-load]")) shares();
 if (byId("print")) byId("print").addEventListener("click", () => window.print());
+
+// In front of a class: a knob is turned, the link follows, and so do the curves once they may be seen.
+
+function in_class(room) {
+  const form = byId("turn");
+  const status = byId("class-status");
+  let busy = false;
+  let again = false;
+  let latest = 0;
+  let settle = 0;
+  for (const slide of form.querySelectorAll(".slide")) slide.hidden = false;
+  byId("class-turn").hidden = true;
+  const material = byId("class-material");
+  material.form.querySelector("button").hidden = true;
+  material.addEventListener("change", () => material.form.requestSubmit());
+
+  const send = async (points, deed) => {
+    if (busy && !deed) {
+      again = true;
+      return null;
+    }
+    busy = true;
+    again = false;
+    latest += 1;
+    const mine = latest;
+    const query = new URLSearchParams(new FormData(form));
+    if (points) query.set("points", points);
+    if (deed) query.set("do", deed);
+    let came = null;
+    try {
+      const answer = await ask(`${form.dataset.parts}?${query}`);
+      came = await answer.json();
+      // A button that was pressed meanwhile is answered by itself.
+      if (mine !== latest) return null;
+      place(came.parts);
+      history.replaceState(null, "", came.link);
+      byId("class-reveal").hidden = !came.conceals;
+      room.toggleAttribute("data-conceals", came.conceals);
+      status.textContent = came.says;
+      mark();
+    } catch {
+      status.textContent = "The program does not answer.";
+    }
+    busy = false;
+    if (again) return send("first");
+    if (came && !came.sharp) {
+      clearTimeout(settle);
+      settle = setTimeout(() => send(""), 400);
+    }
+    return came;
+  };
+
+  // A knob that stands otherwise than usual is marked beside it.
+  const mark = () => {
+    for (const knob of form.querySelectorAll(".knob")) knob.classList.toggle("moved", knob.querySelector(".by").textContent.includes("usual"));
+  };
+
+  form.addEventListener("input", (event) => {
+    const field = event.target;
+    if (!field.closest(".knob")) return;
+    if (field.classList.contains("slide")) {
+      form.elements.namedItem(field.dataset.for).value = String(slid(field));
+    } else {
+      const slide = field.closest(".knob").querySelector(".slide");
+      const number = Number.parseFloat(field.value.replace(",", "."));
+      if (slide && Number.isFinite(number)) slide.value = 1000 * unslid(slide, number);
+    }
+    clearTimeout(settle);
+    send("first");
+  });
+
+  form.addEventListener("submit", async (event) => {
+    const deed = event.submitter && event.submitter.name === "do" ? event.submitter.value : "";
+    if (deed === "back" || deed === "release") return;
+    event.preventDefault();
+    const came = await send("", deed);
+    if (came && deed === "reveal" && !came.conceals) byId("class-came")?.focus({ preventScroll: false });
+  });
+
+  mark();
+  room.dataset.ready = "";
+}
+
+if (byId("class")) in_class(byId("class"));

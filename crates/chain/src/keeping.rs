@@ -54,6 +54,41 @@ pub struct StoneState {
     pub separable_s: f64,
 }
 
+/// What `holding` is made of: linear strains, positive when the free material shrinks; they sum to it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Parts {
+    /// Water of a gel that went to the air of a room or a bag.
+    pub evaporation: f64,
+    /// Fluid that a gel squeezed out of itself.
+    pub exudation: f64,
+    /// Water that a gel gave to a liquid or, negative, drew from it: salts and network together.
+    pub liquid: f64,
+    /// By-product of the cure of a rubber.
+    pub byproduct: f64,
+    /// Water of a rubber that came, negative, or went, from air and liquid alike.
+    pub water: f64,
+}
+
+impl Parts {
+    /// Water of a gel by the volume that each way took, and what a rubber exchanged. A volume becomes a length by the same factor for
+    /// every part, `linear`, and the discrepancy of the model, `more`, scales them alike: the parts of a sample sum to its strain.
+    fn of(point: &HoldPoint, exchange: &Exchange, thickness_m: f64, linear: f64, more: f64) -> Parts {
+        let volume = |kg_m2: f64| kg_m2 / (LIQUID_WATER_KG_M3 * thickness_m);
+        Parts {
+            evaporation: volume(point.evaporated_kg_m2 - point.to_liquid_kg_m2) * linear * more,
+            exudation: point.exuded_volume_strain * linear * more,
+            liquid: volume(point.to_liquid_kg_m2) * linear * more,
+            byproduct: exchange.byproduct * more,
+            water: exchange.water * more,
+        }
+    }
+
+    /// All together.
+    pub fn sum(&self) -> f64 {
+        self.evaporation + self.exudation + self.liquid + self.byproduct + self.water
+    }
+}
+
 /// The impression of one sample as it is when stone poured at one of the times turns rigid. Strains are linear and
 /// positive when the free material shrinks.
 #[derive(Clone, Copy, Debug, Default)]
@@ -66,6 +101,8 @@ pub struct MouldState {
     pub rewarming: f64,
     /// Water lost or taken up, exudation, salts and by-products.
     pub holding: f64,
+    /// The parts of `holding`.
+    pub parts: Parts,
     /// Change of the tray between gelation and rigid stone; negative when it contracts.
     pub tray: f64,
     /// Mass change of the impression at the pour, a share; negative when lost.
@@ -169,6 +206,7 @@ pub fn from_removal(
             thermal: in_mouth + expansion * (removal.mix_t_k - rubber_k),
             rewarming: expansion * (point.temperature_k - rubber_k),
             holding: (water + response::mean(&exchange.profile)) * more,
+            parts: Parts::of(point, exchange, draw[Root::Relief], linear, more),
             holding_profile,
             thermal_slope,
             pulled_m: pulled.at_die_m(point.t_s),

@@ -91,7 +91,7 @@ pub struct Mouth {
 /// # Errors
 /// When a kernel refuses a number; the validated ranges keep that from happening.
 pub fn to_removal(draw: &Draw, constants: &Constants, manner: &Manner) -> Result<Mouth, ChainError> {
-    let Seated { law, open, sol, start, seat_s } = seated(draw, constants, manner)?;
+    let Seated { law, open, sol, start, seat_s, .. } = seated(draw, constants, manner)?;
     let mixing_s = draw[Root::MixingTime];
     let to = |law: &CureLaw, target| time_to(law, &open, target, OPEN_HORIZON_S).unwrap_or(OPEN_HORIZON_S);
     let working = Target::Alpha(draw[Root::WorkingConversion]);
@@ -150,11 +150,36 @@ pub fn fields(
     Ok(after_s.iter().map(|&s| set::at_the_horizon(&at_s(s))).collect())
 }
 
+/// Least degree of cure and mean temperature, K, at moments from the start of mixing, s, and when the tray is in place: in the room until
+/// then, in the mouth from then on.
+///
+/// # Errors
+/// When a kernel refuses a number.
+pub fn from_mix(
+    draw: &Draw,
+    constants: &Constants,
+    manner: &Manner,
+    from_mix_s: &[f64],
+) -> Result<(Vec<[f64; 2]>, f64), ChainError> {
+    let Seated { law, open, fresh, start, seat_s, .. } = seated(draw, constants, manner)?;
+    let run = set::run(&problem(draw, constants, manner, &law, start, open.temperature_k(seat_s)));
+    let at = |&from_mix_s: &f64| {
+        if from_mix_s <= seat_s {
+            let state = advance_open(&law, fresh, &open, 0.0, from_mix_s);
+            return [state.alpha, open.temperature_k(from_mix_s)];
+        }
+        let there = run.at(from_mix_s - seat_s);
+        [there.min_alpha, there.mix_t_k]
+    };
+    Ok((from_mix_s.iter().map(at).collect(), seat_s))
+}
+
 /// A sample at the moment at which its tray is seated.
 struct Seated {
     law: CureLaw,
     open: OpenMix,
     sol: Option<Sol>,
+    fresh: CureState,
     start: CureState,
     seat_s: f64,
 }
@@ -176,7 +201,7 @@ fn seated(draw: &Draw, constants: &Constants, manner: &Manner) -> Result<Seated,
     };
     let seat_s = manner.seat_s.unwrap_or(draw[Root::SeatTime]).max(draw[Root::MixingTime]);
     let start = advance_open(&law, fresh, &open, 0.0, seat_s);
-    Ok(Seated { law, open, sol, start, seat_s })
+    Ok(Seated { law, open, sol, fresh, start, seat_s })
 }
 
 /// When a thin film on the tooth has set along the temperatures of the tooth side, s from seating.

@@ -19,6 +19,10 @@ use crate::space::Draw;
 pub struct Exchange {
     /// Linear strain through the layer, positive when the free material shrinks, as the coefficients of its profiles.
     pub profile: [f64; PROFILES],
+    /// Mean of it that the by-product leaves behind.
+    pub byproduct: f64,
+    /// Mean of it that water makes, from the air and from a liquid alike; negative when water is taken up.
+    pub water: f64,
     /// Change of mass per mass.
     pub mass_change: f64,
 }
@@ -81,6 +85,8 @@ pub fn exchange(
                 profile: std::array::from_fn(|k| {
                     lost[k] * constants.volatile_strain_ratio - water_strain(gained[k])
                 }),
+                byproduct: response::mean(&lost) * constants.volatile_strain_ratio,
+                water: -water_strain(response::mean(&gained)),
                 mass_change: response::mean(&gained) - response::mean(&lost),
             }
         })

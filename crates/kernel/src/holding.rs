@@ -194,6 +194,8 @@ pub struct HoldPoint {
     pub t_s: f64,
     /// Net water that left through the open face, kg/m²; negative if more condensed or was drunk.
     pub evaporated_kg_m2: f64,
+    /// The part of it that a liquid took, kg/m²; negative if the gel drank. The rest went to the air of a room or a bag.
+    pub to_liquid_kg_m2: f64,
     /// Exuded volume per volume of the fresh gel.
     pub exuded_volume_strain: f64,
     /// Temperature of slab and tray, K.

@@ -24,6 +24,8 @@ pub enum Area {
     Questions,
     /// Where numbers come from.
     Sources,
+    /// Turned in front of a class.
+    Class,
 }
 
 /// Pages of a case, with the ends of their addresses.
@@ -70,6 +72,7 @@ impl Page<'_> {
                     a href="/rules" aria-current=[on(self.area == Area::Rules)] { "Rules" }
                     a href="/questions" aria-current=[on(self.area == Area::Questions)] { "Questions" }
                     a href="/sources" aria-current=[on(self.area == Area::Sources)] { "Sources" }
+                    a href="/class" aria-current=[on(self.area == Area::Class)] { "Class" }
                 }
                 @if self.house.demo { p.demo { b { "demo" } ": an invented clinic. Nothing here is kept when the program ends." } }
             }

@@ -104,7 +104,11 @@ pub async fn of_case(
     Ok(Page { house: &house, title: &key, area: Area::Case, case: Some((&code, "/source")), body }.html())
 }
 
-fn pedigree(
+/// A pedigree as a part of a page.
+///
+/// # Errors
+/// When there is no such number or row.
+pub fn pedigree(
     house: &Arc<House>,
     known: &Known,
     forecast: Option<&Forecast>,

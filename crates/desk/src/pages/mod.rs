@@ -9,6 +9,7 @@
 mod ask;
 mod begin;
 mod card;
+mod class;
 mod clock;
 mod deeds;
 mod demo;

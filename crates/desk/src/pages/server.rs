@@ -12,8 +12,8 @@ use axum::routing::{get, post};
 use tokio::net::TcpListener;
 
 use super::{
-    House, begin, card, clock, deeds, facts, findings, frame, guard, known, prints, routes, stock, taught,
-    today,
+    House, begin, card, class, clock, deeds, facts, findings, frame, guard, known, prints, routes, stock,
+    taught, today,
 };
 
 /// The largest form, bytes.
@@ -96,6 +96,9 @@ pub fn router(house: Arc<House>) -> Router {
         .route("/rules/{id}/map.part", get(taught::map))
         .route("/rules/{id}/shares.part", get(taught::share))
         .route("/print/pour", get(prints::pour))
+        .route("/class", get(class::page))
+        .route("/class/parts", get(class::parts))
+        .route("/class/source/{*key}", get(class::source))
         .route("/case/{code}", get(card::page))
         .route("/case/{code}/card.json", get(card::sharp))
         .route("/case/{code}/routes.part", get(routes::routes))

@@ -7,6 +7,7 @@ mod axis;
 mod budget;
 mod comparison;
 mod curves;
+pub mod lines;
 mod rule_map;
 mod section;
 mod strip;
@@ -16,7 +17,7 @@ pub use budget::{budget, key, words as budget_words};
 pub use comparison::comparison;
 pub use curves::{chance, strain};
 pub use rule_map::rule_map;
-pub use section::section;
+pub use section::{section, section_as};
 pub use strip::{Waits, queue_strip, strip};
 pub use thickness::thickness;
 

@@ -16,6 +16,17 @@ const USUAL: [f64; 3] = [8e-3, 5e-3, 3e-3];
 
 /// The picture; none without a die, or where its size lies beyond what was checked.
 pub fn section(situation: &Situation, route: &Route, forecast: &Forecast) -> Option<Markup> {
+    section_as("section", "", situation, route, forecast)
+}
+
+/// The same under an identifier of its own, its title begun with `whose`, where a page shows two.
+pub fn section_as(
+    id: &str,
+    whose: &str,
+    situation: &Situation,
+    route: &Route,
+    forecast: &Forecast,
+) -> Option<Markup> {
     let of = |id: &str| {
         forecast.quantity(id).filter(|quantity| !quantity.beyond_checked).map(|quantity| quantity.interval)
     };
@@ -60,8 +71,8 @@ pub fn section(situation: &Situation, route: &Route, forecast: &Forecast) -> Opt
     };
     Some(
         Figure {
-            id: "section",
-            title: format!("Tooth and stone in section; differences drawn {enlarged:.0} times as large as they are"),
+            id,
+            title: format!("{whose}Tooth and stone in section; differences drawn {enlarged:.0} times as large as they are"),
             says: format!("Section: {}, {}.", words("width of the stone against the tooth", width), words("its height", height)),
             size: [712.0, 320.0],
             drawing: html! {

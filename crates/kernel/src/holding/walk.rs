@@ -33,6 +33,8 @@ const HALVINGS: usize = 30;
 pub(super) struct Held<const M: usize> {
     pub state: State<M>,
     pub salt: Salt<M>,
+    /// Of what left through the open face, what a liquid took, kg/m²; negative when it gave.
+    pub to_liquid_kg_m2: f64,
 }
 
 /// Runs through the segments until the last output time; what the slab holds after the last step.
@@ -44,7 +46,11 @@ pub(super) fn march<const M: usize>(
 ) -> Held<M> {
     let gel = course.gel;
     let fresh_kg_m3 = gel.rho_kg_m3 * gel.water_fraction;
-    let held = Held { state: sheet::uniform::<M>(course.start_t_k, fresh_kg_m3), salt: bath::fresh_salt() };
+    let held = Held {
+        state: sheet::uniform::<M>(course.start_t_k, fresh_kg_m3),
+        salt: bath::fresh_salt(),
+        to_liquid_kg_m2: 0.0,
+    };
     let soaking = bath::soaking(gel, sheet);
     let mut walk = Walk { course, sheet, soaking, fresh_kg_m3, held, out_times_s, out, next: 0 };
     let mut start_s = 0.0;
@@ -97,9 +103,10 @@ impl<const M: usize> Walk<'_, M> {
                 let salt = self.levelled(share_s);
                 let state = self.dried(surroundings, &salt, share_s).unwrap_or(self.held.state);
                 let surface_kg_m3 = surroundings.surface_water_kg_m3(state.u[0], salt.share[1], state.u[1]);
-                self.read(&state, &salt, surface_kg_m3);
+                let to_liquid_kg_m2 = self.held.to_liquid_kg_m2;
+                self.read(&Held { state, salt, to_liquid_kg_m2 }, surface_kg_m3);
             }
-            self.held = Held { state: after.unwrap_or(self.held.state), salt };
+            self.held = Held { state: after.unwrap_or(self.held.state), salt, ..self.held };
             t_s = stop_s;
         }
     }
@@ -118,7 +125,7 @@ impl<const M: usize> Walk<'_, M> {
             while let Some(share_s) = self.to_read(start_s, t_s, stop_s) {
                 let (seen, _) = self.soaked(liquid, share_s, supply_kg_m2);
                 let surface_kg_m3 = bath::face_water_kg_m3(&self.soaking, liquid, &seen.salt);
-                self.read(&seen.state, &seen.salt, surface_kg_m3);
+                self.read(&seen, surface_kg_m3);
             }
             supply_kg_m2 += after.state.evaporated_kg_m2 - self.held.state.evaporated_kg_m2;
             self.held = after;
@@ -138,9 +145,9 @@ impl<const M: usize> Walk<'_, M> {
         (time_s - start_s <= stop_s).then(|| (time_s - start_s - t_s).max(0.0))
     }
 
-    fn read(&mut self, state: &State<M>, salt: &Salt<M>, surface_kg_m3: f64) {
+    fn read(&mut self, held: &Held<M>, surface_kg_m3: f64) {
         let t_s = self.out_times_s[self.next];
-        self.out[self.next] = point(self.course.gel, self.sheet, t_s, state, salt, surface_kg_m3);
+        self.out[self.next] = point(self.course.gel, self.sheet, t_s, held, surface_kg_m3);
         self.next += 1;
     }
 
@@ -168,6 +175,7 @@ impl<const M: usize> Walk<'_, M> {
         let after = |dt_s: f64| {
             let mut after = self.held;
             bath::soak(&self.soaking, liquid, &mut after.state, &mut after.salt, dt_s);
+            after.to_liquid_kg_m2 += after.state.evaporated_kg_m2 - self.held.state.evaporated_kg_m2;
             after
         };
         let drunk_kg_m2 = |after: &Held<M>| self.held.state.evaporated_kg_m2 - after.state.evaporated_kg_m2;
@@ -192,10 +200,10 @@ fn point<const M: usize>(
     gel: &Gel,
     sheet: &Sheet<M>,
     t_s: f64,
-    state: &State<M>,
-    salt: &Salt<M>,
+    held: &Held<M>,
     surface_kg_m3: f64,
 ) -> HoldPoint {
+    let Held { state, salt, to_liquid_kg_m2 } = held;
     let evaporated_kg_m2 = state.evaporated_kg_m2;
     let exuded_volume_strain = exuded(gel, t_s);
     let volume_strain = evaporated_kg_m2 / (LIQUID_WATER_KG_M3 * gel.thickness_m) + exuded_volume_strain;
@@ -208,6 +216,7 @@ fn point<const M: usize>(
     HoldPoint {
         t_s,
         evaporated_kg_m2,
+        to_liquid_kg_m2: *to_liquid_kg_m2,
         exuded_volume_strain,
         temperature_k: state.u[0],
         volume_strain,

@@ -372,7 +372,7 @@ proptest! {
         let sheet: Sheet<PLACES> = sheet_of(&gel, WIDENING);
         let mut out = [HoldPoint::default()];
         let course = Course { gel: &gel, start_t_k, factor, segments: &segments, steps: STEPS };
-        let Held { state, salt } = march(&course, &sheet, &[t_s], &mut out);
+        let Held { state, salt, .. } = march(&course, &sheet, &[t_s], &mut out);
         let fresh = gel.rho_kg_m3 * gel.water_fraction;
         let lost: f64 = (1..PLACES).map(|i| sheet.capacity[i] * (fresh - state.u[i])).sum();
         prop_assert!((lost - state.evaporated_kg_m2).abs() <= 1e-10 * fresh * gel.thickness_m);
@@ -429,4 +429,18 @@ proptest! {
         let [with] = held(&Gel { bath, ..gel }, MOUTH_K, &segments, [t_s]);
         prop_assert_eq!(with, without);
     }
+}
+
+/// What a liquid took and what the air took are the two ways through the face: in a bath all goes one way, in air all the other, and what the
+/// bath took stays on its account while the air goes on.
+#[test]
+fn prop_each_water_counts_for_the_way_it_went() {
+    let segments = [open(300.0, 0.5, 0.0, Face::Up), bath(600.0, 0.0), open(600.0, 0.5, 0.0, Face::Up)];
+    let [aired, soaked, later] = held(&SALTY, MOUTH_K, &segments, [300.0, 900.0, 1500.0]);
+    assert!(aired.to_liquid_kg_m2 == 0.0 && aired.evaporated_kg_m2 > 0.0);
+    let in_bath = soaked.evaporated_kg_m2 - aired.evaporated_kg_m2;
+    assert!((soaked.to_liquid_kg_m2 - in_bath).abs() < 1e-12 && in_bath < 0.0, "{soaked:?}");
+    assert_eq!(later.to_liquid_kg_m2, soaked.to_liquid_kg_m2);
+    let [only] = held(&SALTY, MOUTH_K, &[bath(1.0, 0.0)], [600.0]);
+    assert!((only.to_liquid_kg_m2 - only.evaporated_kg_m2).abs() < 1e-12, "{only:?}");
 }
