@@ -111,12 +111,12 @@ pub async fn grid(State(house): State<Arc<House>>, Path(text): Path<String>) -> 
     let all = rubric.criteria.len();
     let body = html! {
         (trail(None))
-        h1 { (code) ": " (practical.about) }
-        p { (rubric.title) ", " (all) " criteria." }
+        h1 { "Practical " (code) }
+        p { (practical.about) " · " (rubric.title) ", " (all) " criteria" }
         section.sheet {
             h2 { "Who has rated whom" }
             @if learners.is_empty() { p.muted { "Nobody has rated anything yet." } }
-            @else { div.scroll { table {
+            @else { div.scroll { table.standing {
                 thead { tr { th scope="col" { "learner" } @for marker in &markers { th scope="col" { (marker) } } } }
                 tbody { @for learner in &learners { tr {
                     th scope="row" { (learner) }

@@ -20,6 +20,9 @@ use crate::practical::{Place, Practical, differences, places};
 /// Differences that are worth the first talk.
 const TALK: usize = 5;
 
+/// Headings of the criteria in a table, and whether those below are plain faults.
+const GROUPS: [(&str, bool); 2] = [("Plain faults", true), ("The rest", false)];
+
 /// Whom to compare, and with what.
 #[derive(Default, serde::Deserialize)]
 #[serde(default)]
@@ -149,7 +152,7 @@ fn learners(practical: &Practical, compared: &Compared) -> Markup {
             @for learner in &list { (profile(practical, compared, learner)) }
             @for learner in left_out {
                 @let waiting = waiting(practical, compared, learner);
-                p.muted { b { (learner) } " is left out, and nothing given to it is shown: "
+                p.muted { b { (learner) } " is left out, and nothing that was given is shown: "
                     @for (place, marker) in waiting.iter().enumerate() {
                         @if place > 0 { "; " }
                         @let open = practical.still_open(learner, marker).len();
@@ -178,8 +181,14 @@ fn profile(practical: &Practical, compared: &Compared, learner: &str) -> Markup 
     let mut seen: Vec<&Criterion> = plain.iter().filter(is_seen).copied().collect();
     let worst = |criterion: &Criterion| columns.iter().filter_map(|marker| known(marker, criterion)).min();
     seen.sort_by_key(|criterion| worst(criterion));
+    let (named, lesser): (Vec<&Criterion>, Vec<&Criterion>) =
+        seen.iter().copied().partition(|criterion| worst(criterion) == Some(0));
     let unseen: Vec<&Criterion> = plain.iter().filter(unseen).copied().collect();
     let apart = differences(practical, learner, compared.pair);
+    let is_late = |marker: &str, criterion: &Criterion| {
+        let key = (learner.to_owned(), marker.to_owned(), criterion.id.clone());
+        practical.changed_late.contains(&key)
+    };
     let names = |list: &[&Criterion]| {
         list.iter().map(|criterion| criterion.words.as_str()).collect::<Vec<_>>().join(", ")
     };
@@ -189,7 +198,9 @@ fn profile(practical: &Practical, compared: &Compared, learner: &str) -> Markup 
     html! {
         details.profile {
             summary { b { (learner) } " "
-                @if seen.is_empty() { "no plain fault was seen" } @else { (chip("stop", "plain fault")) " " (names(&seen)) }
+                @if !named.is_empty() { (chip("stop", "plain fault")) " " (names(&named)) @if !lesser.is_empty() { "; less than the best: " (names(&lesser)) } }
+                @else if !lesser.is_empty() { "no plain fault at its worst level; less than the best: " (names(&lesser)) }
+                @else { "no plain fault was seen" }
                 @if !unseen.is_empty() { "; could not be seen by all: " (names(&unseen)) }
                 span.muted { " · " @if apart.is_empty() { "no difference" } @else { (number_of(apart.len(), "difference")) } } }
             @if !seen.is_empty() { h3 { "Plain faults first" } ul { @for criterion in &seen { li { b { (criterion.words) } ": " (said(criterion)) } } } }
@@ -204,11 +215,15 @@ fn profile(practical: &Practical, compared: &Compared, learner: &str) -> Markup 
             h3 { "Profile" }
             div.scroll { table {
                 thead { tr { th scope="col" { "criterion" } @for marker in &columns { th scope="col" { (marker) } } } }
-                tbody { @for criterion in plain.iter().copied().chain(practical.rubric.criteria.iter().filter(|criterion| !criterion.plain_fault)) {
-                    tr { th scope="row" { (criterion.words) @if criterion.plain_fault { span.muted { ", plain fault" } } }
-                        @for marker in &columns { td { (in_words(practical, learner, marker, criterion))
-                            @if practical.changed_late.contains(&(learner.to_owned(), (*marker).to_owned(), criterion.id.clone())) { span.muted { " (changed after the other could be seen)" } } } } }
-                } }
+                @for (heading, is_plain) in GROUPS {
+                    tbody {
+                        tr { th.group scope="rowgroup" colspan=(columns.len() + 1) { (heading) } }
+                        @for criterion in practical.rubric.criteria.iter().filter(|criterion| criterion.plain_fault == is_plain) {
+                            tr { th scope="row" { (criterion.words) } @for marker in &columns { td { (in_words(practical, learner, marker, criterion))
+                                @if is_late(marker, criterion) { span.muted { " (changed after the other could be seen)" } } } } }
+                        }
+                    }
+                }
             } }
         }
     }
@@ -233,7 +248,7 @@ fn agreement(practical: &Practical, compared: &Compared) -> Result<Markup, Strin
             h3 { "Criteria with " (levels) " levels" }
             p.muted { (criteria.iter().map(|criterion| criterion.words.as_str()).collect::<Vec<_>>().join(", ")) }
             (figures(&found, levels))
-            @if let Some(paradox) = &found.paradox { p.stopline { (paradox.to_string()) "." } }
+            @if let Some(paradox) = &found.paradox { p.stopline { "High agreement, low kappa: " (paradox.to_string()) "." } }
             @if found.left_out > 0 { p { (number_of(found.left_out, "case")) " left out, because one or both could not see it: "
                 (unseen.iter().map(|place| format!("{} {}", place.learner, place.criterion.words)).collect::<Vec<_>>().join("; ")) "." } }
             @if found.both > 0 { (pictures::agreement(&format!("agreement-{levels}"), compared.pair, &found.table)) }
@@ -251,7 +266,7 @@ fn agreement(practical: &Practical, compared: &Compared) -> Result<Markup, Strin
         section.sheet {
             h2 { "Agreement of " (first) " and " (second) }
             p { "A case is one criterion on the work of one learner that both have rated wholly. Scales of different lengths are not put together. "
-                "Kappa is agreement beyond what chance gives; weighted, a near miss counts as half an agreement or so, and the steps of a scale as equal." }
+                "Kappa is agreement beyond what chance gives; weighted, a near miss counts in part, by its distance (linear) or the square of it (quadratic), every step of a scale as long as the others." }
             @if !late.is_empty() { p { "Told of what was given blind. Changed after the other could be seen, and not counted: " (late.join("; ")) "." } }
             @for part in &parts { (part) }
             p.muted { "Cases of one learner hang together, so that the intervals are narrower than they should be. Level words differ from criterion to criterion: look at the criteria too." }
@@ -271,8 +286,10 @@ fn figures(found: &TwoMarkers, levels: usize) -> Markup {
                 tr { th scope="row" { "same level" } td { (told(found.agreement, |share| format!("{same} of {} cases, {:.0} %", found.both, 100.0 * share))) } td {} }
                 @for kappa in kappas {
                     tr { th scope="row" { (match kappa.weights { Weights::None => "Cohen's kappa", Weights::Linear => "kappa, linear weights", Weights::Quadratic => "kappa, quadratic weights" }) }
-                        td { (told(kappa.kappa, two_places)) }
-                        td { (told(kappa.interval, span)) } }
+                        @match kappa.kappa {
+                            Figure::Known(value) => { td { (two_places(value)) } td { (told(kappa.interval, span)) } },
+                            absent => td colspan="2" { (told(absent, two_places)) },
+                        } }
                 }
             }
         } }
@@ -350,11 +367,16 @@ fn calibration(
             }
             div.scroll { table.calibration {
                 thead { tr { th scope="col" { "criterion" } th scope="col" { "cases" } th scope="col" { "mean difference, levels" } th scope="col" { "interval of 95 %" } th scope="col" { "kinder" } th scope="col" { "stricter" } } }
-                tbody { @for bias in &found.by_criterion {
-                    tr { th scope="row" { (words(&bias.criterion)) @if bias.plain_fault { span.muted { ", plain fault" } } }
-                        td { (bias.both) } td { (told(bias.mean, signed)) } td { (told(bias.interval, span)) }
-                        td { (bias.over) } td { (bias.under) } }
-                } }
+                @for (heading, is_plain) in GROUPS {
+                    tbody {
+                        tr { th.group scope="rowgroup" colspan="6" { (heading) } }
+                        @for bias in found.by_criterion.iter().filter(|bias| bias.plain_fault == is_plain) {
+                            tr { th scope="row" { (words(&bias.criterion)) }
+                                td { (bias.both) } td { (told(bias.mean, signed)) } td { (told(bias.interval, span)) }
+                                td { (bias.over) } td { (bias.under) } }
+                        }
+                    }
+                }
             } }
         }
     }

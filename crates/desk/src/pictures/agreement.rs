@@ -17,7 +17,7 @@ pub fn agreement(id: &str, markers: [&str; 2], table: &[Vec<usize>]) -> Markup {
     let most = table.iter().flatten().copied().max().unwrap_or(0).max(1) as f64;
     let side = |count: usize| ((count as f64 / most).sqrt() * (CELL - 8.0)).max(LEAST);
     let wide = CELL * levels as f64;
-    let size = [600.0_f64.max(LEFT + wide + 20.0), TOP + wide + 12.0];
+    let size = [LEFT + wide + 12.0, TOP + wide + 12.0];
     let cells = || {
         let of = |(row, counts): (usize, &Vec<usize>)| -> Vec<(usize, usize, usize)> {
             counts.iter().enumerate().map(|(column, count)| (row, column, *count)).collect()
@@ -27,19 +27,23 @@ pub fn agreement(id: &str, markers: [&str; 2], table: &[Vec<usize>]) -> Markup {
     let centre = |start: f64, place: usize| start + (place as f64 + 0.5) * CELL;
     let drawing = html! {
         text.m x=(at(LEFT + 0.5 * wide)) y="18" text-anchor="middle" { (second) " gave" }
-        text.m x="0" y=(at(TOP + 18.0)) { (first) " gave" }
+        text.m x=(at(LEFT - 14.0)) y=(at(TOP - 12.0)) text-anchor="end" { (first) " gave" }
         @for level in 0..levels {
             text x=(at(centre(LEFT, level))) y=(at(TOP - 12.0)) text-anchor="middle" { (level) }
             text x=(at(LEFT - 14.0)) y=(at(centre(TOP, level) + 5.0)) text-anchor="end" { (level_in_words(level, levels)) }
         }
         @for (row, column, count) in cells() {
             @let (x, y) = (centre(LEFT, column), centre(TOP, row));
-            rect.cell.same[row == column] x=(at(x - 0.5 * CELL)) y=(at(y - 0.5 * CELL)) width=(at(CELL)) height=(at(CELL)) {}
+            rect.cell x=(at(x - 0.5 * CELL)) y=(at(y - 0.5 * CELL)) width=(at(CELL)) height=(at(CELL)) {}
             @if count > 0 {
                 @let side = side(count);
                 rect.band x=(at(x - 0.5 * side)) y=(at(y - 0.5 * side)) width=(at(side)) height=(at(side)) {}
             }
             text x=(at(x)) y=(at(y + 5.0)) text-anchor="middle" { (count) }
+        }
+        // Last, so that no neighbour lies over their frames.
+        @for level in 0..levels {
+            rect.same x=(at(centre(LEFT, level) - 0.5 * CELL)) y=(at(centre(TOP, level) - 0.5 * CELL)) width=(at(CELL)) height=(at(CELL)) {}
         }
     };
     let heads = std::iter::once(format!("{first} gave"))
