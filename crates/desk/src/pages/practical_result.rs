@@ -365,7 +365,7 @@ fn calibration(
                 p { b { "Talk about first" } }
                 ol { @for bias in found.talk_about.iter().take(TALK).filter_map(of) { li { b { (words(&bias.criterion)) } ": " (difference(bias)) } } }
             }
-            div.scroll { table.calibration {
+            div.scroll tabindex="0" role="region" aria-label={ (marker) " against " (reference) ", by criterion" } { table.calibration {
                 thead { tr { th scope="col" { "criterion" } th scope="col" { "cases" } th scope="col" { "mean difference, levels" } th scope="col" { "interval of 95 %" } th scope="col" { "kinder" } th scope="col" { "stricter" } } }
                 @for (heading, is_plain) in GROUPS {
                     tbody {
