@@ -17,7 +17,8 @@ pub fn agreement(id: &str, markers: [&str; 2], table: &[Vec<usize>]) -> Markup {
     let most = table.iter().flatten().copied().max().unwrap_or(0).max(1) as f64;
     let side = |count: usize| ((count as f64 / most).sqrt() * (CELL - 8.0)).max(LEAST);
     let wide = CELL * levels as f64;
-    let size = [LEFT + wide + 12.0, TOP + wide + 12.0];
+    // Short scales are drawn no larger than long ones.
+    let size = [LEFT + wide.max(4.0 * CELL) + 12.0, TOP + wide + 12.0];
     let cells = || {
         let of = |(row, counts): (usize, &Vec<usize>)| -> Vec<(usize, usize, usize)> {
             counts.iter().enumerate().map(|(column, count)| (row, column, *count)).collect()
