@@ -117,22 +117,21 @@ fn choice(code: &str, markers: &[&str], compared: &Compared) -> Markup {
 }
 
 /// Learners whose work all of these have rated, but those whom somebody is still rating blind.
-fn shown<'a>(practical: &'a Practical, compared: &Compared, markers: &[&str]) -> Vec<&'a str> {
+fn shown<'a>(practical: &'a Practical, markers: &[&str]) -> Vec<&'a str> {
     let mut learners = practical.rated_by(markers);
-    learners.retain(|learner| under_way(practical, compared, learner).is_empty());
+    learners.retain(|learner| under_way(practical, learner).is_empty());
     learners
 }
 
-/// Markers who have begun with this work and not rated all of it. A reference is settled, not blind.
-fn under_way<'a>(practical: &'a Practical, compared: &Compared, learner: &str) -> Vec<&'a str> {
-    let mut markers: Vec<&str> = practical.book.markers().into_iter().collect();
-    markers.retain(|marker| Some(*marker) != compared.reference && practical.is_under_way(learner, marker));
-    markers
+/// Markers who have begun with this work and not rated all of it, the reference too: nobody looks at others' ratings in the middle of their own.
+fn under_way<'a>(practical: &'a Practical, learner: &str) -> Vec<&'a str> {
+    let markers = practical.book.markers().into_iter();
+    markers.filter(|marker| practical.is_under_way(learner, marker)).collect()
 }
 
 /// Markers for whom a learner waits.
 fn waiting<'a>(practical: &'a Practical, compared: &Compared<'a>, learner: &str) -> Vec<&'a str> {
-    let mut waiting = under_way(practical, compared, learner);
+    let mut waiting = under_way(practical, learner);
     let open = |marker: &&&str| !practical.has_rated_all(learner, marker) && !waiting.contains(marker);
     let absent: Vec<&str> = compared.pair.iter().filter(open).copied().collect();
     waiting.extend(absent);
@@ -142,7 +141,7 @@ fn waiting<'a>(practical: &'a Practical, compared: &Compared<'a>, learner: &str)
 /// The profiles, plain faults first.
 fn learners(practical: &Practical, compared: &Compared) -> Markup {
     let [first, second] = compared.pair;
-    let list = shown(practical, compared, &compared.pair);
+    let list = shown(practical, &compared.pair);
     let all = practical.rubric.criteria.len();
     let left_out = practical.book.learners().into_iter().filter(|learner| !list.contains(learner));
     html! {
@@ -232,7 +231,7 @@ fn profile(practical: &Practical, compared: &Compared, learner: &str) -> Markup 
 /// How far the markers agree, by scales of the same number of levels.
 fn agreement(practical: &Practical, compared: &Compared) -> Result<Markup, String> {
     let [first, second] = compared.pair;
-    let learners = shown(practical, compared, &compared.pair);
+    let learners = shown(practical, &compared.pair);
     let mut parts = Vec::new();
     for (levels, criteria) in practical.scales() {
         let of_pair = places(&learners, &criteria);
@@ -298,7 +297,7 @@ fn figures(found: &TwoMarkers, levels: usize) -> Markup {
 
 /// All independent markers at once.
 fn of_all(practical: &Practical, compared: &Compared) -> Result<Markup, String> {
-    let learners = shown(practical, compared, &compared.independent);
+    let learners = shown(practical, &compared.independent);
     let mut rows = Vec::new();
     for (levels, criteria) in practical.scales() {
         let of_all = places(&learners, &criteria);
@@ -330,7 +329,7 @@ fn calibrations(practical: &Practical, compared: &Compared, markers: &[&str]) ->
     };
     let mut parts = Vec::new();
     for marker in markers.iter().filter(|marker| **marker != reference) {
-        let learners = shown(practical, compared, &[marker, reference]);
+        let learners = shown(practical, &[marker, reference]);
         let (given, wanted) =
             (practical.marking(marker, &learners), practical.reference(reference, &learners));
         let found = calibrate(&practical.rubric, &given, &wanted).map_err(|error| error.to_string())?;
