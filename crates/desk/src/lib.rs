@@ -13,6 +13,7 @@ pub mod lines;
 pub mod load;
 pub mod pages;
 pub mod pictures;
+pub mod practical;
 pub mod questions_page;
 pub mod queue_page;
 pub mod result_page;

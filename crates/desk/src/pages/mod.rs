@@ -20,6 +20,8 @@ mod frame;
 mod guard;
 mod house;
 mod known;
+mod practical;
+mod practical_result;
 mod prints;
 mod routes;
 mod server;

@@ -12,8 +12,8 @@ use axum::routing::{get, post};
 use tokio::net::TcpListener;
 
 use super::{
-    House, begin, card, class, clock, deeds, facts, findings, frame, guard, known, prints, routes, stock,
-    taught, today,
+    House, begin, card, class, clock, deeds, facts, findings, frame, guard, known, practical,
+    practical_result, prints, routes, stock, taught, today,
 };
 
 /// The largest form, bytes.
@@ -95,6 +95,11 @@ pub fn router(house: Arc<House>) -> Router {
         .route("/rules/{id}", get(taught::rule))
         .route("/rules/{id}/map.part", get(taught::map))
         .route("/rules/{id}/shares.part", get(taught::share))
+        .route("/practical", get(practical::list).post(practical::open))
+        .route("/practical/{code}", get(practical::grid))
+        .route("/practical/{code}/rate", get(practical::form).post(practical::rate))
+        .route("/practical/{code}/sheet", get(practical::sheet))
+        .route("/practical/{code}/result", get(practical_result::page))
         .route("/print/pour", get(prints::pour))
         .route("/class", get(class::page))
         .route("/class/parts", get(class::parts))

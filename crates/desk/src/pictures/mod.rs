@@ -3,6 +3,7 @@
 //! Every picture is a pure function of a forecast. Colours and sizes of type are those of the style sheet; nothing is told by colour
 //! alone.
 
+mod agreement;
 mod axis;
 mod budget;
 mod comparison;
@@ -13,6 +14,7 @@ mod section;
 mod strip;
 mod thickness;
 
+pub use agreement::{agreement, level_in_words};
 pub use budget::{budget, key, words as budget_words};
 pub use comparison::comparison;
 pub use curves::{chance, strain};
