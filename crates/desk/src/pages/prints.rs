@@ -38,7 +38,7 @@ pub async fn page(State(house): State<Arc<House>>, Path(text): Path<String>) -> 
 }
 
 /// A sheet of paper.
-fn paper(house: &House, title: &str, class: &str, back: &str, body: &Markup) -> Html<String> {
+pub(super) fn paper(house: &House, title: &str, class: &str, back: &str, body: &Markup) -> Html<String> {
     let whole = html! {
         nav.unprinted { a.button href=(back) { "Back" } " " button.go #print type="button" { "Print" } }
         main class={ "paper " (class) } #content {

@@ -12,8 +12,8 @@ use axum::routing::{get, post};
 use tokio::net::TcpListener;
 
 use super::{
-    House, begin, card, clock, deeds, facts, findings, frame, guard, known, prints, routes, stock, taught,
-    today,
+    House, begin, card, clock, deeds, facts, findings, frame, guard, known, prints, questions, routes, stock,
+    taught, today,
 };
 
 /// The largest form, bytes.
@@ -113,6 +113,7 @@ pub fn router(house: Arc<House>) -> Router {
         .route("/case/{code}/print/card", get(prints::card))
         .route("/case/{code}/print/sheet", get(prints::sheet))
         .route("/case/{code}/source/{*key}", get(known::of_case))
+        .merge(questions::routes())
         .route("/web/{mark}/{name}", get(asset))
         .fallback(nowhere)
         .layer(DefaultBodyLimit::max(MOST_FORM))
