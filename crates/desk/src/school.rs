@@ -197,7 +197,7 @@ pub async fn all(store: &impl Store) -> Result<(Vec<CaseCode>, Vec<CaseCode>)> {
     let mut lines = store.cases().await?;
     lines.sort_by(|a, b| b.last.cmp(&a.last).then_with(|| a.case.cmp(&b.case)));
     let of = |is: fn(&CaseCode) -> bool| {
-        lines.iter().map(|line| line.case.clone()).filter(|code| is(code)).collect::<Vec<_>>()
+        lines.iter().map(|line| line.case.clone()).filter(&is).collect::<Vec<_>>()
     };
     Ok((of(SetBook::is), of(PracticalBook::is)))
 }

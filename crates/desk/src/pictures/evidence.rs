@@ -95,11 +95,12 @@ pub fn evidence(frozen: &Frozen, asked: Asked) -> Option<Markup> {
     let room = 0.06 * (most - least).max(1e-9 + 0.02 * most.abs());
     let axis = Axis::even(least - room, most + room, LEFT, RIGHT);
     let bottom = TOP + ROW * lines.len() as f64;
-    let step = digits::step(0.5 * (most - least));
-    let marks: Vec<(f64, String)> = axis
-        .ticks(6)
+    let ticks = axis.ticks(6);
+    let step = ticks.windows(2).next().map_or(0.0, |pair| pair[1] - pair[0]);
+    let decimals = if step > 0.0 { (-step.log10().floor()).clamp(0.0, 6.0) as usize } else { 1 };
+    let marks: Vec<(f64, String)> = ticks
         .into_iter()
-        .map(|value| (value, digits::write(value, step.min(tick_step(&axis)))))
+        .map(|value| (value, format!("{:.decimals$}", digits::round(value, step))))
         .collect();
     let says = lines.iter().map(|line| said(line, trade.symbol)).collect::<Vec<_>>().join("; ");
     let figure = Figure {
@@ -128,7 +129,10 @@ pub fn evidence(frozen: &Frozen, asked: Asked) -> Option<Markup> {
             (under(&axis, bottom, &marks))
         },
         legend: html! {
-            "From 5 % to 95 % of the samples, with the middle: a filled square for the key, an open ring for the others."
+            "From 5 % to 95 % of the samples, with the middle"
+            @if lines.iter().all(|line| line.key) { " as a filled square." }
+            @else if lines.iter().any(|line| line.key) { ": a filled square for the key, an open ring for the others." }
+            @else { " as an open ring." }
             @if right.is_some() { " What is right is shaded." }
             @if given.is_some() { " The broken line is what was answered" @if given.is_some_and(|value| !axis.holds(value)) { ", beyond the drawing" } "." }
         },
@@ -141,14 +145,6 @@ pub fn evidence(frozen: &Frozen, asked: Asked) -> Option<Markup> {
             .collect(),
     };
     Some(figure.markup())
-}
-
-/// The distance of the marks of an axis.
-fn tick_step(axis: &Axis) -> f64 {
-    match axis.ticks(6).as_slice() {
-        [first, second, ..] => second - first,
-        _ => f64::INFINITY,
-    }
 }
 
 fn said(line: &Line, unit: &str) -> String {

@@ -101,7 +101,7 @@ fn answering(
                     ul { @for (place, words) in wrongs { li { a href={ "#question-" (place + 1) } { "Question " (place + 1) } ": " (words) } } } }
             }
             @if kept { p role="status" { b { "Kept: " (done) " of " (of) " answered." } " They can be changed until the marks are shown." } }
-            @else { p.muted { (of) " questions; " (done) " answered so far. Nothing is kept before \"Keep my answers\" is pressed." } }
+            @else { p.muted { (words::counted(of, "question")) "; " (done) " answered so far. Nothing is kept before \"Keep my answers\" is pressed." } }
             form method="post" action={ "/questions/" (code) "/answer" } {
                 (hidden(house, ""))
                 input type="hidden" name="learner" value=(learner);
@@ -134,7 +134,7 @@ fn fields(place: usize, item: &Item, wrong: Option<&str>, stands: &dyn Fn(Option
                             span.tile { input type="radio" name=(name) value=(option.id) id=(id) checked[chosen == option.id]; label for=(id) { b { (words::letter(at)) } span { (option.text) } } }
                         }
                         @let id = format!("a-{place}-none");
-                        span.tile { input type="radio" name=(name) value="" id=(id) checked[!options.iter().any(|option| option.id == chosen)]; label for=(id) { span.none { "no answer" } } }
+                        span.tile.none { input type="radio" name=(name) value="" id=(id) checked[!options.iter().any(|option| option.id == chosen)]; label for=(id) { "no answer" } }
                     }
                 }
             }

@@ -56,8 +56,11 @@ fn shown(
     Ok(of_set(house, code, "/pass", "Pass marks", &body))
 }
 
-/// Judges who have said something of each item, with what they said, and those who have not.
-fn judges(sitting: &Sitting) -> (Vec<(&str, Vec<f64>)>, Vec<(&str, usize)>) {
+/// A judge with what was said of every item.
+type Judged<'a> = (&'a str, Vec<f64>);
+
+/// Judges who have said something of every item, and those who have not, with how many they have judged.
+fn judges(sitting: &Sitting) -> (Vec<Judged<'_>>, Vec<(&str, usize)>) {
     let names: BTreeSet<&str> = sitting.book.expected.keys().map(|(judge, _)| judge.as_str()).collect();
     let (mut whole, mut part) = (Vec::new(), Vec::new());
     for judge in names {
@@ -90,7 +93,7 @@ fn advice(house: &Arc<House>, sitting: &Sitting) -> Result<Markup, Wrong> {
     })
 }
 
-fn judged(sitting: &Sitting, found: &Angoff, whole: &[(&str, Vec<f64>)]) -> Markup {
+fn judged(sitting: &Sitting, found: &Angoff, whole: &[Judged]) -> Markup {
     let mut notes = Vec::new();
     let of = sitting.items.len();
     let error = words::figure(found.standard_error, 2, &mut notes);

@@ -42,10 +42,7 @@ pub async fn page(
     let body = html! {
         h1 { "Set " (code) }
         p.row {
-            a.button href={ (base) "/sheet" } { "Sheet for the learners" } a.button href={ (base) "/key" } { "Key" }
-            a.button href={ (base) "/answer" } { "Answer on the page" } a.button href={ (base) "/table" } { "Answers as a table" }
-            a.button href={ (base) "/analysis" } { "Analysis" } a.button href={ (base) "/pass" } { "Pass marks" }
-            a.button href={ (base) "/package.zip" } { "QTI package" }
+            a.button href={ (base) "/table.csv" } download { "Answers (CSV)" } a.button href={ (base) "/package.zip" } { "QTI package" }
         }
         section.sheet { h2 { "What it froze" }
             dl.facts-of {
