@@ -408,7 +408,7 @@ fn an_analysis_says_where_there_are_too_few_and_shows_no_number_there() {
     assert!(few.contains("3 of 3") && few.contains("S-00"), "{few}");
     server.post("/questions/SET-0007/table", &[("table", &class(40, 24))]);
     let whole = server.get(&format!("{page}?rule=whole")).body;
-    for words in ["0.60", "KR-21", "40 learners", "distractors work", "to look at"] {
+    for words in ["0.60", "KR-21", "40 learners", "distractors work", "To look at"] {
         assert!(whole.contains(words), "{words}: {whole}");
     }
     assert!(!whole.contains("<td>too few</td>"), "{whole}");

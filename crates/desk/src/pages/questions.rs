@@ -70,7 +70,7 @@ const OF_A_SET: &[(&str, &str)] = &[
     ("", "Set"),
     ("/sheet", "Sheet"),
     ("/key", "Key"),
-    ("/answer", "Answer"),
+    ("/answer", "Answer on the page"),
     ("/table", "Table"),
     ("/analysis", "Analysis"),
     ("/pass", "Pass marks"),
@@ -90,7 +90,8 @@ fn ways(code: &CaseCode, here: &str) -> Markup {
 /// A page of a set.
 fn of_set(house: &House, code: &CaseCode, here: &str, title: &str, body: &Markup) -> Html<String> {
     let title = format!("{title} · {code}");
-    let body = html! { (ways(code, here)) (body) };
+    // The way to the key is not offered to those who answer.
+    let body = html! { @if here != "/answer" { (ways(code, here)) } (body) };
     Page { house, title: &title, area: Area::Questions, case: None, body }.html()
 }
 

@@ -27,7 +27,7 @@ pub struct Asked<'a> {
     pub answer: Option<&'a Response>,
 }
 
-/// A unit of the trade: `value = si / factor - offset`.
+/// A unit of the trade: `value = (si - offset) / factor`.
 struct Trade {
     factor: f64,
     offset: f64,
@@ -54,7 +54,7 @@ impl Trade {
     }
 
     fn value(&self, si: f64) -> f64 {
-        si / self.factor - self.offset
+        (si - self.offset) / self.factor
     }
 
     fn interval(&self, shown: &Shown) -> Interval {
@@ -79,19 +79,32 @@ pub fn evidence(frozen: &Frozen, asked: Asked) -> Option<Markup> {
         return None;
     }
     let largest = all.iter().flat_map(|shown| [shown.low.abs(), shown.high.abs()]).fold(0.0, f64::max);
-    let trade = Trade::of(id, si_unit, largest);
-    let lines: Vec<Line> = all.iter().map(|shown| line(frozen, asked.answer, shown, &trade)).collect();
-    let right = right(frozen, &trade);
-    let given = match asked.answer {
-        Some(Response::Number(number)) => in_trade(frozen, *number, &trade),
+    // A number that is asked for has its unit already.
+    let own = match &frozen.item.body {
+        Body::Numeric { unit, .. } => ValueUnit::from_symbol(unit),
         _ => None,
+    };
+    let trade = match own {
+        Some(ValueUnit { symbol, factor, offset }) => Trade { factor, offset, symbol },
+        None => Trade::of(id, si_unit, largest),
+    };
+    let lines: Vec<Line> = all.iter().map(|shown| line(frozen, asked.answer, shown, &trade)).collect();
+    let (right, given) = match (&frozen.item.body, own) {
+        (Body::Numeric { least, most, .. }, Some(_)) => {
+            let given = if let Some(Response::Number(number)) = asked.answer { Some(*number) } else { None };
+            (Some([*least, *most]), given)
+        }
+        _ => (None, None),
     };
     let ends = lines.iter().flat_map(|line| [line.interval.low, line.interval.high]);
     let ends: Vec<f64> = ends.chain(right.into_iter().flatten()).collect();
-    let (least, most) = (
-        ends.iter().copied().fold(f64::INFINITY, f64::min),
-        ends.iter().copied().fold(f64::NEG_INFINITY, f64::max),
-    );
+    let mut least = ends.iter().copied().fold(f64::INFINITY, f64::min);
+    let mut most = ends.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let wide = most - least;
+    // An answer far away would leave nothing to see of the rest.
+    if let Some(value) = given.filter(|value| (least - wide..=most + wide).contains(value)) {
+        (least, most) = (least.min(value), most.max(value));
+    }
     let room = 0.06 * (most - least).max(1e-9 + 0.02 * most.abs());
     let axis = Axis::even(least - room, most + room, LEFT, RIGHT);
     let bottom = TOP + ROW * lines.len() as f64;
@@ -183,18 +196,6 @@ fn named(of: &str) -> String {
         other => other,
     }
     .to_owned()
-}
-
-/// The range of a number that is right, in the unit of the picture.
-fn right(frozen: &Frozen, trade: &Trade) -> Option<[f64; 2]> {
-    let Body::Numeric { least, most, .. } = &frozen.item.body else { return None };
-    Some([in_trade(frozen, *least, trade)?, in_trade(frozen, *most, trade)?])
-}
-
-/// A number of the item in the unit of the picture.
-fn in_trade(frozen: &Frozen, number: f64, trade: &Trade) -> Option<f64> {
-    let Body::Numeric { unit, .. } = &frozen.item.body else { return None };
-    Some(trade.value(ValueUnit::from_symbol(unit)?.to_si(number)))
 }
 
 fn short(text: &str) -> String {

@@ -92,7 +92,14 @@ fn test(report: &TestReport) -> Markup {
             of(report.alpha, &mut notes),
             words::interval(report.alpha_interval, 2, &mut notes),
         ),
-        ("KR-20", of(report.kr20, &mut notes), words::interval(report.alpha_interval, 2, &mut notes)),
+        (
+            "KR-20",
+            of(report.kr20, &mut notes),
+            report
+                .kr20
+                .known()
+                .map_or(String::new(), |_| words::interval(report.alpha_interval, 2, &mut notes)),
+        ),
         ("KR-21, as if all items were equally hard", of(report.kr21, &mut notes), String::new()),
         ("Standard error of measurement, points", of(report.standard_error, &mut notes), String::new()),
     ];
@@ -121,10 +128,11 @@ fn items(sitting: &Sitting, report: &TestReport) -> Markup {
         section.sheet { h2 { "Items" }
             p.muted { "Difficulty is the mean of what was earned: higher is easier. Discrimination is the upper less the lower 27 %. Point-biserial is the correlation with the total; corrected, with the total of the other items." }
             div.scroll role="region" tabindex="0" aria-label="Figures of the items" { table.figures {
-                thead { tr { @for head in ["no.", "difficulty", "95 % interval", "discrimi\u{ad}nation", "point-biserial", "corrected", "alpha without", "blank", "to look at"] { th scope="col" { (head) } } } }
+                thead { tr { @for head in ["no.", "difficulty", "95 % interval", "discrimi\u{ad}nation", "point-biserial", "corrected", "alpha without", "blank"] { th scope="col" { (head) } } } }
                 tbody { @for (place, (item, difficulty, interval, others, said)) in rows.iter().enumerate() {
                     tr { th scope="row" title=(item.item) { (number(sitting, &item.item).unwrap_or(place + 1)) } td { (difficulty) } td { (interval) }
-                        @for cell in others { td { (cell) } } td { (item.omitted) } td { (said) } }
+                        @for cell in others { td { (cell) } } td { (item.omitted) } }
+                    tr.under { td {} td colspan="7" { "To look at: " (said) } }
                 } }
             } }
             (words::notes(&notes))

@@ -100,7 +100,7 @@ fn said(
                     }
                 }
             }
-            p.small.muted { (words::asks(item.asks)) @if item.asks.is_some() { ". " } "The key holds " (words::holds(frozen)) "." }
+            p.small.muted { (words::asks(item.asks)) @if item.asks.is_some() { ". " } (words::held(frozen)) }
             @if let Some(picture) = pictures::evidence(frozen, Asked { id: &id, answer: Some(answer) }) { (picture) }
             (words::rests_on(item, known))
         }

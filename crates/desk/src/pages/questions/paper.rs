@@ -94,7 +94,7 @@ fn keyed(place: usize, frozen: &Frozen, misconceptions: &[Misconception], known:
             }
             p { "Why: " (item.reason) }
             @if let Some(text) = &item.disagreement { p { b { "Convention and cause differ. " } (text) } }
-            p.small { (words::asks(item.asks)) ". The key holds " (words::holds(frozen)) ". " (item.id) }
+            p.small { @if item.asks.is_some() { (words::asks(item.asks)) ". " } (words::held(frozen)) " " (item.id) }
             (words::rests_on(item, known))
             @if let Some(picture) = pictures::evidence(frozen, Asked { id: &id, answer: None }) { (picture) }
         }

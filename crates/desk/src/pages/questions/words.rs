@@ -93,6 +93,14 @@ pub fn holds(frozen: &Frozen) -> String {
     }
 }
 
+/// The same as a sentence.
+pub fn held(frozen: &Frozen) -> String {
+    match frozen.evidence.quantity {
+        Some(_) => format!("The key holds {}.", holds(frozen)),
+        None => "The key does not come from samples.".to_owned(),
+    }
+}
+
 /// What is believed by those who choose an option.
 pub fn believed(list: &[Misconception], id: &str) -> String {
     list.iter().find(|known| known.id == id).map_or_else(|| id.to_owned(), |known| known.believes.clone())
