@@ -390,7 +390,7 @@ fn every_problem_of_a_table_is_told_and_nothing_is_kept() {
 fn class(learners: usize, right: usize) -> String {
     let line = |n: usize| match n < right {
         true => format!("S-{n:02},B,B>C>A,2.5\n"),
-        false => format!("S-{n:02},{},A>B>C,9\n", if n % 2 == 0 { "A" } else { "C" }),
+        false => format!("S-{n:02},{},A>B>C,9\n", if n.is_multiple_of(2) { "A" } else { "C" }),
     };
     format!("learner,t.choice,t.order,t.number\n{}", (0..learners).map(line).collect::<String>())
 }
