@@ -517,3 +517,35 @@ function in_class(room) {
 }
 
 if (byId("class")) in_class(byId("class"));
+// Questions: what takes some seconds says so and is sent once; a part comes when it is asked for; a file is read into its field.
+
+for (const form of document.querySelectorAll("form[data-busy]")) {
+  form.addEventListener("submit", () => {
+    form.querySelector("[role=status]").textContent = form.dataset.busy;
+    form.querySelector("button.go").disabled = true;
+  });
+}
+// A page that comes back from the history of the browser can be sent again.
+addEventListener("pageshow", (event) => {
+  if (!event.persisted) return;
+  for (const form of document.querySelectorAll("form[data-busy]")) {
+    form.querySelector("[role=status]").textContent = "";
+    form.querySelector("button.go").disabled = false;
+  }
+});
+for (const link of document.querySelectorAll("a[data-part]")) {
+  link.addEventListener("click", (event) => {
+    event.preventDefault();
+    const spot = byId(link.dataset.into);
+    const status = spot.querySelector("[role=status]");
+    if (status.textContent) return;
+    status.textContent = "Every key is being asked for again; this takes some seconds.";
+    load(spot, link.dataset.part);
+  });
+}
+for (const spot of document.querySelectorAll("[data-with-script]")) spot.hidden = false;
+for (const field of document.querySelectorAll("[data-read-into]")) {
+  field.addEventListener("change", async () => {
+    if (field.files.length) byId(field.dataset.readInto).value = await field.files[0].text();
+  });
+}

@@ -109,13 +109,42 @@ pub async fn compose_and_keep(
     blueprint: &Blueprint,
     at: &Moment,
 ) -> Result<CaseCode> {
+    let code = free(store, number).await?;
+    keep_composed(store, &code, &composed(known, number, blueprint)?, at).await?;
+    Ok(code)
+}
+
+/// The code of a number that no set has yet.
+///
+/// # Errors
+/// A number that a set has, or that is none.
+pub async fn free(store: &impl Store, number: u64) -> Result<CaseCode> {
     let code = code_of(SetBook::LETTERS, number)?;
     if SetBook::replay(&store.history(&code).await?).document.is_some() {
         bail!("number: given {number}, and {code} is there already; a frozen set is not composed anew");
     }
-    let set = compose(&world(known), &templates(known)?, number, blueprint)?;
-    keep(store, &code, vec![What::Composed { document: serde_json::to_string(&set)? }], at).await?;
     Ok(code)
+}
+
+/// Composes a set: some seconds of work, and nothing is kept.
+///
+/// # Errors
+/// A blueprint that cannot be composed.
+pub fn composed(known: &Known, number: u64, blueprint: &Blueprint) -> Result<QuestionSet> {
+    Ok(compose(&world(known), &templates(known)?, number, blueprint)?)
+}
+
+/// Keeps a set that was composed.
+///
+/// # Errors
+/// A store that does not keep.
+pub async fn keep_composed(
+    store: &impl Store,
+    code: &CaseCode,
+    set: &QuestionSet,
+    at: &Moment,
+) -> Result<()> {
+    keep(store, code, vec![What::Composed { document: serde_json::to_string(set)? }], at).await
 }
 
 /// Keeps the answers of a table: what a learner answered before is replaced where the table says something.

@@ -4,7 +4,7 @@
 //! of a forecast, and whatever is done on one is one of the same [`crate::running::Deed`]s as in the terminal.
 //!
 //! The way through: `server` (routes, refusals in `guard`) -> `house` (open cases and their forecasts) -> a page (`today`, `begin`, `card`,
-//! `clock`, `findings`, `prints`, `stock`, `known`) -> `frame`.
+//! `clock`, `findings`, `prints`, `stock`, `known`, `questions`) -> `frame`.
 
 mod ask;
 mod begin;
@@ -23,6 +23,7 @@ mod known;
 mod practical;
 mod practical_result;
 mod prints;
+mod questions;
 mod routes;
 mod server;
 mod stock;

@@ -13,7 +13,7 @@ use tokio::net::TcpListener;
 
 use super::{
     House, begin, card, class, clock, deeds, facts, findings, frame, guard, known, practical,
-    practical_result, prints, routes, stock, taught, today,
+    practical_result, prints, questions, routes, stock, taught, today,
 };
 
 /// The largest form, bytes.
@@ -121,6 +121,7 @@ pub fn router(house: Arc<House>) -> Router {
         .route("/case/{code}/print/card", get(prints::card))
         .route("/case/{code}/print/sheet", get(prints::sheet))
         .route("/case/{code}/source/{*key}", get(known::of_case))
+        .merge(questions::routes())
         .route("/web/{mark}/{name}", get(asset))
         .fallback(nowhere)
         .layer(DefaultBodyLimit::max(MOST_FORM))

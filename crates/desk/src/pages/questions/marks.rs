@@ -1,0 +1,108 @@
+//! What a learner earned, and what is said to each answer.
+
+use std::sync::Arc;
+
+use axum::extract::{Path, Query, State};
+use axum::response::{IntoResponse, Response};
+use maud::{Markup, html};
+use questions::marking::{About, Mark, Rule, mark};
+use questions::{Frozen, Misconception, Response as Answer};
+
+use super::super::House;
+use super::super::ask::{OrWrong, Wrong};
+use super::super::frame::chip;
+use super::{of_set, refused, sitting, templates, words};
+use crate::load::Known;
+use crate::pictures::{self, Asked};
+
+/// Whose marks.
+#[derive(serde::Deserialize)]
+pub struct Who {
+    learner: Option<String>,
+}
+
+/// `GET /questions/{code}/marks`.
+pub async fn page(
+    State(house): State<Arc<House>>,
+    Path(text): Path<String>,
+    Query(who): Query<Who>,
+) -> Result<Response, Wrong> {
+    let sitting = sitting(&house, &text).await?;
+    let learner = who.learner.as_deref().unwrap_or("").trim().to_owned();
+    records::check_learner(&learner).map_err(|invalid| Wrong::asked(&house, invalid))?;
+    if !sitting.book.learners().contains(learner.as_str()) {
+        let body = html! { h1 { "No marks" } p.say2 { (learner) " has not answered " (sitting.code) " yet." }
+        p { a.button href={ "/questions/" (sitting.code) "/answer?learner=" (learner) } { "Answer" } } };
+        return Ok(refused(of_set(&house, &sitting.code, "/answer", "Marks", &body)));
+    }
+    let answers = sitting.answers().map_err(|problems| Wrong::asked(&house, problems))?;
+    let own = answers.learners.iter().find(|(known, _)| known.as_str() == learner);
+    let own = own.map_or(&[][..], |(_, list)| list.as_slice());
+    let mut marked = Vec::new();
+    for (frozen, answer) in sitting.set.items.iter().zip(own) {
+        let mark = mark(&frozen.item, answer, Rule::Partial).map_err(|error| Wrong::asked(&house, error))?;
+        marked.push((frozen, answer, mark));
+    }
+    house.show_marks(&sitting.code, &learner);
+    let known = house.known().or_wrong(&house)?;
+    let misconceptions = templates(&house).await?.misconceptions;
+    let earned: f64 = marked.iter().map(|(_, _, mark)| mark.earned).sum();
+    let right = marked.iter().filter(|(_, _, mark)| mark.right).count();
+    let blank = marked.iter().filter(|(_, _, mark)| mark.omitted).count();
+    let body = html! {
+        h1 { "Marks of " (learner) " in " (sitting.code) }
+        p.say2 { (points(earned)) " of " (marked.len()) " earned; " (right) " wholly right, " (blank) " without an answer." }
+        p.muted { "A number near the key and an order that is partly right earn a part. From now on these answers stay as they are." }
+        @for (place, (frozen, answer, mark)) in marked.iter().enumerate() {
+            (said(place, frozen, answer, mark, &misconceptions, &known))
+        }
+    };
+    Ok(of_set(&house, &sitting.code, "/answer", "Marks", &body).into_response())
+}
+
+/// Points without digits that say nothing.
+pub fn points(earned: f64) -> String {
+    let text = format!("{earned:.2}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+fn said(
+    place: usize,
+    frozen: &Frozen,
+    answer: &Answer,
+    mark: &Mark,
+    misconceptions: &[Misconception],
+    known: &Known,
+) -> Markup {
+    let item = &frozen.item;
+    let id = format!("evidence-{}", place + 1);
+    html! {
+        section.sheet.asked { h2 { "Question " (place + 1) }
+            (words::stem(item))
+            p.lead { (item.lead_in) }
+            p { @match (mark.right, mark.omitted) {
+                    (true, _) => (chip("", "right")),
+                    (_, true) => (chip("caution", "no answer")),
+                    _ if mark.earned > 0.0 => (chip("caution", "partly right")),
+                    _ => (chip("stop", "not right")),
+                }
+                " " (points(mark.earned)) " of 1 earned" }
+            dl.facts-of {
+                dt { "Answered" } dd { (words::answer(item, answer)) }
+                dt { "Key" } dd { b { (words::key(item)) } }
+                @for piece in &mark.said {
+                    @match piece.about {
+                        About::Chosen => { dt { "That option" } dd { (piece.text) } }
+                        About::Misconception => { dt { "It would be right if" } dd { (words::believed(misconceptions, &piece.text)) } }
+                        About::Key => { dt { "The key" } dd { (piece.text) } }
+                        About::Reason => { dt { "Why" } dd { (piece.text) } }
+                        About::Disagreement => { dt { "Convention and cause" } dd { (piece.text) } }
+                    }
+                }
+            }
+            p.small.muted { (words::asks(item.asks)) @if item.asks.is_some() { ". " } (words::held(frozen)) }
+            @if let Some(picture) = pictures::evidence(frozen, Asked { id: &id, answer: Some(answer) }) { (picture) }
+            (words::rests_on(item, known))
+        }
+    }
+}
