@@ -21,8 +21,10 @@ const FILES: &[(&str, &str)] = &[
 ];
 
 /// Cases of templates beside those of the rules.
-const CASES: &[(&str, &str)] =
-    &[("patient-crown", include_str!("../../../data/questions/cases/patient-crown.toml"))];
+const CASES: &[(&str, &str)] = &[
+    ("patient-crown", include_str!("../../../data/questions/cases/patient-crown.toml")),
+    ("four-teeth", include_str!("../../../data/questions/cases/four-teeth.toml")),
+];
 
 /// Misconceptions by their names.
 const MISCONCEPTIONS: &str = include_str!("../../../data/questions/misconceptions.toml");
