@@ -52,6 +52,28 @@ pub enum Distribution {
 }
 
 impl Distribution {
+    /// Moved by a hundredth of its median, or of its spread where that is zero; the ends stay where they were.
+    pub(crate) fn nudged(&self) -> Distribution {
+        let by = |of: f64, spread: f64| 0.01 * if of == 0.0 { spread } else { of };
+        match *self {
+            Distribution::Exact(value) => Distribution::Exact(value + by(value, 1.0)),
+            Distribution::Normal { mean, sd, low, high } => {
+                Distribution::Normal { mean: mean + by(mean, sd), sd, low, high }
+            }
+            Distribution::LogNormal { median, factor, low, high } => {
+                Distribution::LogNormal { median: 1.01 * median, factor, low, high }
+            }
+            Distribution::Uniform { low, high } => {
+                Distribution::Uniform { low, high: high - 0.01 * (high - low) }
+            }
+            Distribution::Triangular { low, mode, high } => Distribution::Triangular {
+                low,
+                mode: mode + 0.01 * (high - mode),
+                high: high - 0.005 * (high - mode),
+            },
+        }
+    }
+
     /// The value that is not exceeded with probability `p`, `0 < p < 1`.
     pub fn quantile(&self, p: f64) -> f64 {
         match *self {

@@ -167,6 +167,16 @@ impl Parameters {
         self.values.values().map(|(value, _)| value)
     }
 
+    /// The same with one row moved by a hundredth of itself or of its spread: what is computed otherwise then depends on that row. It is for
+    /// asking that alone, and no forecast is made from it.
+    pub fn nudged(&self, key: &str) -> Option<Parameters> {
+        let mut nudged = self.clone();
+        let (_, distribution) = nudged.values.get_mut(key)?;
+        *distribution = distribution.nudged();
+        nudged.hash.push('~');
+        Some(nudged)
+    }
+
     /// The first of `scopes` that has a value of this name.
     ///
     /// # Errors

@@ -71,6 +71,9 @@ pub(crate) struct Found {
 /// Plans begin at nought.
 const START: Instant = Instant::from_millis(0);
 
+/// The last moment after removal that a forecast looks at: two weeks, s.
+const FOLLOWED_S: f64 = 14.0 * 86_400.0;
+
 /// Most root causes that are named.
 const MOST_CAUSES: usize = 6;
 
@@ -90,20 +93,22 @@ pub(crate) fn find(
     match &template.key {
         Key::Extreme { quantity, extreme, by } => {
             let all = asked_all(world, template, case_of, quantity)?;
-            extreme_of(&all, quantity, *extreme, *by, template)
+            extreme_of(world, &all, quantity, *extreme, *by, template)
         }
         Key::Sorted { quantity, by } => {
             let all = asked_all(world, template, case_of, quantity)?;
-            sorted(&all, quantity, *by, template)
+            sorted(world, &all, quantity, *by, template)
         }
         Key::Change { quantity, than, by } => {
-            let before = asked(world, &case_of(&[])?, quantity)?;
+            let case = case_of(&[])?;
+            let before = asked(world, &case, quantity)?;
             let after = asked(world, &case_of(than)?, quantity)?;
-            change(&before, &after, quantity, *by, template)
+            change(world, (&case, &before), &after, quantity, *by, template)
         }
         Key::Number { quantity, unit, digits, within } => {
-            let sampled = asked(world, &case_of(&[])?, quantity)?;
-            number(&sampled, quantity, *unit, *digits, *within)
+            let case = case_of(&[])?;
+            let sampled = asked(world, &case, quantity)?;
+            number(world, (&case, &sampled), quantity, *unit, *digits, *within)
         }
         Key::Stop { stopped } => stop(world, template, case_of, *stopped),
         Key::Holds => holds(world, template, &case_of(&[])?),
@@ -129,15 +134,21 @@ fn asked(world: &World, case: &Case, quantity: &str) -> Result<Sampled, String> 
     chain::sampled(&case.situation, &case.route, parameters, limits, effort, START, &[quantity]).map_err(said)
 }
 
-fn asked_all(
-    world: &World,
-    template: &Template,
-    case_of: CaseOf,
-    quantity: &str,
-) -> Result<Vec<Sampled>, String> {
+fn asked_all(world: &World, template: &Template, case_of: CaseOf, quantity: &str) -> Result<Vec<Of>, String> {
     let sets = |option: &Written| -> Vec<(String, String)> { option.sets.clone().into_iter().collect() };
-    template.options.iter().map(|option| asked(world, &case_of(&sets(option))?, quantity)).collect()
+    template
+        .options
+        .iter()
+        .map(|option| {
+            let case = case_of(&sets(option))?;
+            let sampled = asked(world, &case, quantity)?;
+            Ok((case, sampled))
+        })
+        .collect()
 }
+
+/// A case with what was asked of it.
+type Of = (Case, Sampled);
 
 /// What is shown of a number, and its bits.
 fn shown(found: &mut Found, of: &str, sampled: &Sampled, quantity: &str) {
@@ -152,8 +163,37 @@ fn shown(found: &mut Found, of: &str, sampled: &Sampled, quantity: &str) {
     }
 }
 
-fn causes(found: &mut Found, sampled: &Sampled, values: &[f64]) {
-    found.rests_on.extend(sampled.causes(values).into_iter().take(MOST_CAUSES).map(|cause| cause.key));
+/// Samples with which it is asked whether a number depends on a row at all.
+const DEPENDS: Effort = Effort { points: 2 };
+
+/// Rows that the number rests on. Shares of variance from few samples name rows that have no part in it, so each is moved, and stays named only
+/// where the number moves with it.
+fn causes(
+    found: &mut Found,
+    world: &World,
+    (case, sampled): (&Case, &Sampled),
+    quantity: &str,
+    values: &[f64],
+) -> Result<(), String> {
+    // A draw that is not used needs none.
+    if found.holds_in < STABLE {
+        return Ok(());
+    }
+    let few = World { effort: DEPENDS, ..*world };
+    let still = asked(&few, case, quantity)?;
+    let mut named = 0;
+    for cause in sampled.causes(values) {
+        if named == MOST_CAUSES {
+            break;
+        }
+        let Some(nudged) = world.parameters.nudged(&cause.key) else { continue };
+        let moved = asked(&World { parameters: &nudged, ..few }, case, quantity)?;
+        if moved.of(quantity) != still.of(quantity) {
+            found.rests_on.push(cause.key);
+            named += 1;
+        }
+    }
+    Ok(())
 }
 
 /// Sign for which a greater value is nearer to the wanted extreme; what does not exist is never the key.
@@ -166,14 +206,15 @@ fn towards(extreme: Extreme, value: f64) -> f64 {
 }
 
 fn extreme_of(
-    all: &[Sampled],
+    world: &World,
+    all: &[Of],
     quantity: &str,
     extreme: Extreme,
     by: f64,
     template: &Template,
 ) -> Result<Found, String> {
     let mut found = Found::default();
-    let values: Vec<&[f64]> = all.iter().map(|sampled| sampled.of(quantity)).collect();
+    let values: Vec<&[f64]> = all.iter().map(|(_, sampled)| sampled.of(quantity)).collect();
     let count = values.first().map_or(0, |values| values.len());
     let leads = |option: usize| -> Vec<f64> {
         (0..count)
@@ -195,45 +236,47 @@ fn extreme_of(
             best = (option, share, leads);
         }
     }
-    for (option, sampled) in template.options.iter().zip(all) {
+    for (option, (_, sampled)) in template.options.iter().zip(all) {
         shown(&mut found, &option.id, sampled, quantity);
     }
     let (right, share, leads) = best;
     found.right = vec![right];
     found.holds_in = share;
-    causes(&mut found, &all[right], &leads);
+    let (case, sampled) = &all[right];
+    causes(&mut found, world, (case, sampled), quantity, &leads)?;
     Ok(found)
 }
 
-fn sorted(all: &[Sampled], quantity: &str, by: f64, template: &Template) -> Result<Found, String> {
+fn sorted(world: &World, all: &[Of], quantity: &str, by: f64, template: &Template) -> Result<Found, String> {
     let mut found = Found::default();
     let middle = |sampled: &Sampled| {
         Sorted::new(sampled.of(quantity), &sampled.weights)
             .map_or(f64::INFINITY, |sorted| sorted.quantile(0.5))
     };
     let mut order: Vec<usize> = (0..all.len()).collect();
-    order.sort_by(|&a, &b| middle(&all[a]).total_cmp(&middle(&all[b])).then(a.cmp(&b)));
-    let count = all.first().map_or(0, |sampled| sampled.weights.len());
+    order.sort_by(|&a, &b| middle(&all[a].1).total_cmp(&middle(&all[b].1)).then(a.cmp(&b)));
+    let count = all.first().map_or(0, |(_, sampled)| sampled.weights.len());
     let holds: Vec<f64> = (0..count)
         .map(|sample| {
-            let value = |place: usize| all[order[place]].of(quantity)[sample];
+            let value = |place: usize| all[order[place]].1.of(quantity)[sample];
             let rises = (1..order.len()).all(|place| value(place) - value(place - 1) >= by);
             if rises { 1.0 } else { 0.0 }
         })
         .collect();
     found.holds_in = mean(&holds, &vec![1.0; count]);
-    for (option, sampled) in template.options.iter().zip(all) {
+    for (option, (_, sampled)) in template.options.iter().zip(all) {
         shown(&mut found, &option.id, sampled, quantity);
     }
-    for sampled in all {
-        causes(&mut found, sampled, sampled.of(quantity));
+    if let Some((case, sampled)) = all.first() {
+        causes(&mut found, world, (case, sampled), quantity, sampled.of(quantity))?;
     }
     found.right = order;
     Ok(found)
 }
 
 fn change(
-    before: &Sampled,
+    world: &World,
+    (case, before): (&Case, &Sampled),
     after: &Sampled,
     quantity: &str,
     by: f64,
@@ -268,12 +311,13 @@ fn change(
     shown(&mut found, "before", before, quantity);
     shown(&mut found, "after", after, quantity);
     let finite: Vec<f64> = differences.iter().map(|d| if d.is_finite() { *d } else { 0.0 }).collect();
-    causes(&mut found, before, &finite);
+    causes(&mut found, world, (case, before), quantity, &finite)?;
     Ok(found)
 }
 
 fn number(
-    sampled: &Sampled,
+    world: &World,
+    (case, sampled): (&Case, &Sampled),
     quantity: &str,
     unit: ValueUnit,
     digits: u8,
@@ -285,10 +329,10 @@ fn number(
     }
     let sorted = Sorted::new(values, &sampled.weights).ok_or("there is no sample")?;
     let to_unit = |si: f64| (si - unit.offset) / unit.factor;
-    let step = (0..digits).fold(1.0, |step, _| step / 10.0);
-    let key = libm::round(to_unit(sorted.quantile(0.5)) / step) * step;
-    let least = libm::floor(to_unit(sorted.quantile(0.025)) / step) * step;
-    let most = libm::ceil(to_unit(sorted.quantile(0.975)) / step) * step;
+    let scale = (0..digits).fold(1.0, |scale, _| scale * 10.0);
+    let key = libm::round(to_unit(sorted.quantile(0.5)) * scale) / scale;
+    let least = libm::floor(to_unit(sorted.quantile(0.025)) * scale) / scale;
+    let most = libm::ceil(to_unit(sorted.quantile(0.975)) * scale) / scale;
     if !(least > 0.0 && most / least <= within) {
         return Err(format!(
             "95 % of the samples lie between {least} and {most}, too far apart to ask for a number"
@@ -298,7 +342,7 @@ fn number(
     let mut found = Found { number: Some([key, least, most]), ..Found::default() };
     found.holds_in = values.iter().filter(|si| right(si)).count() as f64 / values.len().max(1) as f64;
     shown(&mut found, "case", sampled, quantity);
-    causes(&mut found, sampled, values);
+    causes(&mut found, world, (case, sampled), quantity, values)?;
     Ok(found)
 }
 
@@ -399,10 +443,14 @@ fn taught(
         if let Some(Shown { low, high, .. }) = found.shown.last()
             && (row.seconds[1] < *low || row.seconds[0] > *high)
         {
+            // Nothing is followed beyond the last moment that a forecast looks at.
+            let forecast = match *high >= FOLLOWED_S - 1.0 {
+                true => format!("more than {}", times([*low, *low])),
+                false => times([*low, *high]),
+            };
             found.apart = Some(format!(
-                "What is taught is {}. For this case the chain says {}: the two are apart, and the question asks for what is taught.",
+                "What is taught is {}. For this case the chain says {forecast}: the two are apart, and the question asks for what is taught.",
                 times(row.seconds),
-                times([*low, *high]),
             ));
         }
     }
@@ -468,11 +516,11 @@ fn arithmetic(
         }
         Arithmetic::Dilution => need("strong")? / need("wanted")? - 1.0,
     };
-    let step = (0..digits).fold(1.0, |step, _| step / 10.0);
-    let key = libm::round(value / step) * step;
+    let scale = (0..digits).fold(1.0, |scale, _| scale * 10.0);
+    let key = libm::round(value * scale) / scale;
     let (least, most) = (
-        (libm::floor(value * (1.0 - tolerance) / step) * step).min(key),
-        (libm::ceil(value * (1.0 + tolerance) / step) * step).max(key),
+        (libm::floor(value * (1.0 - tolerance) * scale) / scale).min(key),
+        (libm::ceil(value * (1.0 + tolerance) * scale) / scale).max(key),
     );
     Ok(Found {
         number: Some([key, least, most]),

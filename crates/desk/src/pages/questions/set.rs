@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use axum::extract::{Path, Query, State};
-use axum::response::Html;
+use axum::http::header;
+use axum::response::{Html, IntoResponse, Response};
 use maud::{Markup, html};
 use questions::{Changed, recheck};
 
@@ -115,10 +116,11 @@ fn said(changed: &[Changed]) -> Markup {
 }
 
 /// `GET /questions/{code}/package.zip`.
-pub async fn package(
-    State(house): State<Arc<House>>,
-    Path(text): Path<String>,
-) -> Result<Html<String>, Wrong> {
+pub async fn package(State(house): State<Arc<House>>, Path(text): Path<String>) -> Result<Response, Wrong> {
     let sitting = sitting(&house, &text).await?;
-    Err(Wrong::absent(&house, format!("There is no package of {} yet.", sitting.code)))
+    let bytes = questions::qti::write(&format!("Trayward set {}", sitting.set.number), &sitting.items)
+        .map_err(|error| Wrong::asked(&house, error))?;
+    let name = format!("attachment; filename=\"{}.zip\"", sitting.code);
+    let kind = "application/zip".to_owned();
+    Ok(([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, name)], bytes).into_response())
 }
