@@ -11,6 +11,8 @@ const PAGES = [
   "/",
   "/new",
   "/stock",
+  "/rules",
+  "/rules/alginate-pour-by",
   "/sources",
   "/sources/checks",
   "/sources/coverage",

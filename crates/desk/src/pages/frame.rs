@@ -70,9 +70,9 @@ impl Page<'_> {
                     a href="/new" aria-current=[on(self.area == Area::Begin)] { "New case" }
                     a href="/stock" aria-current=[on(self.area == Area::Stock)] { "Stock" }
                     a href="/rules" aria-current=[on(self.area == Area::Rules)] { "Rules" }
+                    a href="/class" aria-current=[on(self.area == Area::Class)] { "Class" }
                     a href="/questions" aria-current=[on(self.area == Area::Questions)] { "Questions" }
                     a href="/sources" aria-current=[on(self.area == Area::Sources)] { "Sources" }
-                    a href="/class" aria-current=[on(self.area == Area::Class)] { "Class" }
                 }
                 @if self.house.demo { p.demo { b { "demo" } ": an invented clinic. Nothing here is kept when the program ends." } }
             }
