@@ -12,7 +12,8 @@ const LETTERS: (usize, usize) = (56, 17);
 /// One rule with its map.
 pub fn doc(rule: &Rule, audit: &Audit, samples: usize) -> Doc {
     let mut out = Doc::default();
-    title(&mut out, &rule.says);
+    title(&mut out, &rule.topic);
+    paragraph(&mut out, "  ", "  ", &rule.says);
     paragraph(&mut out, "  taught    ", "            ", &format!("{} ({})", rule.source, rule.grade.word()));
     paragraph(&mut out, "  asked     ", "            ", &rule.means);
     paragraph(&mut out, "  answer    ", "            ", &sentence(rule, audit));
