@@ -1,11 +1,8 @@
 // In front of a class: choose, turn, predict, reveal, freeze, and the same in a second browser by its link.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import test from "node:test";
 import { browser, folder, serve, watched } from "./run.mjs";
-
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+import { crowded, violations } from "./seen.mjs";
 
 const STATES = [
   "/class",
@@ -116,13 +113,7 @@ for (const colorScheme of ["light", "dark"]) {
       await page.goto(server.url + address);
       await page.locator("#class[data-ready]").waitFor();
       await page.evaluate(() => document.querySelectorAll("details").forEach((closed) => { closed.open = true; }));
-      await page.evaluate(axe);
-      const { violations } = await page.evaluate(() =>
-        globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
-      );
-      for (const violation of violations) {
-        found.push(`${address}: ${violation.id}: ${violation.nodes.map((node) => node.html.slice(0, 160)).slice(0, 3).join(" | ")}`);
-      }
+      for (const line of await violations(page)) found.push(`${address}: ${line}`);
     }
     assert.deepEqual(found, []);
   });
@@ -139,12 +130,6 @@ test("in class targets are large enough, letters are large, and nothing is cut o
       await page.locator("#class[data-ready]").waitFor();
       const report = await page.evaluate(() => {
         const list = [];
-        if (document.documentElement.scrollWidth > innerWidth + 1) list.push(`wider than the screen by ${document.documentElement.scrollWidth - innerWidth}`);
-        for (const target of document.querySelectorAll("button, .button, nav a, summary, select, input:not([type=hidden])")) {
-          const box = (target.closest(".tile") ?? target).getBoundingClientRect();
-          if (box.width === 0 || getComputedStyle(target).visibility === "hidden") continue;
-          if (box.height < 43.5 || (box.width < 43.5 && target.type !== "range")) list.push(`${target.tagName} ${target.name ?? ""} ${target.textContent.trim().slice(0, 30)}: ${box.width.toFixed(0)} by ${box.height.toFixed(0)}`);
-        }
         // Letters in the pictures, as they are on the screen: read from the back of a room with a projector.
         if (innerWidth >= 768) {
           for (const svg of document.querySelectorAll("#class .charts > div > figure[id^=class-]:not([id^=class-section]) svg, #class .charts > figure svg")) {
@@ -162,7 +147,7 @@ test("in class targets are large enough, letters are large, and nothing is cut o
         }
         return list;
       });
-      for (const line of report) wrong.push(`${width} ${address}: ${line}`);
+      for (const line of [...(await crowded(page)), ...report]) wrong.push(`${width} ${address}: ${line}`);
     }
     await page.close();
   }

@@ -1,11 +1,8 @@
 // Accessibility, targets, widths, zoom: every page, light and dark.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import test from "node:test";
 import { browser, folder, serve, watched } from "./run.mjs";
-
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+import { crowded, unfolded, violations } from "./seen.mjs";
 
 const PAGES = [
   "/",
@@ -40,9 +37,7 @@ async function settled(page, url) {
     await page.locator("#thickness").waitFor();
   }
   if (url.endsWith("/check")) await page.locator("#result h2").nth(1).waitFor();
-  for (const closed of await page.locator("details:not([open]) > summary").all()) {
-    if (await closed.isVisible()) await closed.click();
-  }
+  await unfolded(page);
 }
 
 for (const colorScheme of ["light", "dark"]) {
@@ -52,13 +47,7 @@ for (const colorScheme of ["light", "dark"]) {
     const found = [];
     for (const address of PAGES) {
       await settled(page, server.url + address);
-      await page.evaluate(axe);
-      const { violations } = await page.evaluate(() =>
-        globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
-      );
-      for (const violation of violations) {
-        found.push(`${address}: ${violation.id}: ${violation.nodes.map((node) => node.html.slice(0, 120)).slice(0, 3).join(" | ")}`);
-      }
+      for (const line of await violations(page)) found.push(`${address}: ${line}`);
     }
     assert.deepEqual(found, []);
   });
@@ -73,18 +62,7 @@ test("targets are large enough, and nothing is cut off at 768 and 1280 pixels an
     const page = await watched(t, opened, server, { viewport: { width, height: 900 } });
     for (const address of PAGES) {
       await settled(page, server.url + address);
-      const report = await page.evaluate(() => {
-        const list = [];
-        if (document.documentElement.scrollWidth > innerWidth + 1) list.push(`wider than the screen by ${document.documentElement.scrollWidth - innerWidth}`);
-        for (const target of document.querySelectorAll("button, .button, nav a, summary, select, input:not([type=hidden])")) {
-          const box = (target.closest(".tile") ?? target).getBoundingClientRect();
-          if (box.width === 0 || getComputedStyle(target).visibility === "hidden") continue;
-          const slides = target.type === "range";
-          if (box.height < 43.5 || (box.width < 43.5 && !slides)) list.push(`${target.tagName} ${target.textContent.trim().slice(0, 30)} ${target.name ?? ""}: ${box.width.toFixed(0)} by ${box.height.toFixed(0)}`);
-        }
-        return list;
-      });
-      for (const line of report) wrong.push(`${width} ${address}: ${line}`);
+      for (const line of await crowded(page)) wrong.push(`${width} ${address}: ${line}`);
     }
     await page.close();
   }

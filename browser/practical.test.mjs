@@ -1,13 +1,12 @@
 // A practical marked by two, each blind of the other; its results; the sheet for the bench.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
-import { readFileSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
+import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import test from "node:test";
 import { browser, folder, serve, watched } from "./run.mjs";
+import { crowded, unfolded, violations } from "./seen.mjs";
 
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const AT = "/practical/PRAC-0001";
 
 /** Opens a practical by clicking. */
@@ -117,26 +116,10 @@ test("every page of practicals: no violation, nothing cut off, targets large eno
     const page = await watched(t, one, server, { colorScheme, bypassCSP: true, viewport: { width, height: 900 } });
     for (const address of addresses) {
       await page.goto(server.url + address);
-      for (const closed of await page.locator("details:not([open]) > summary").all()) {
-        if (await closed.isVisible()) await closed.click();
-      }
-      await page.evaluate(axe);
-      const { violations } = await page.evaluate(() =>
-        globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
-      );
-      const report = await page.evaluate(() => {
-        const list = [];
-        if (document.documentElement.scrollWidth > innerWidth + 1) list.push(`wider than the screen by ${document.documentElement.scrollWidth - innerWidth}`);
-        for (const target of document.querySelectorAll("button, .button, nav a, summary, select, a.cell, input:not([type=hidden])")) {
-          const box = (target.closest(".tile") ?? target).getBoundingClientRect();
-          if (box.width === 0 || getComputedStyle(target).visibility === "hidden") continue;
-          if (box.height < 43.5 || box.width < 43.5) list.push(`${target.tagName} ${target.textContent.trim().slice(0, 30)} ${target.name ?? ""}: ${box.width.toFixed(0)} by ${box.height.toFixed(0)}`);
-        }
-        return list;
-      });
+      await unfolded(page);
       const where = `${address} ${colorScheme} ${width}`;
-      for (const violation of violations) found.push(`${where}: ${violation.id}: ${violation.nodes.map((node) => node.html.slice(0, 120)).slice(0, 3).join(" | ")}`);
-      for (const line of report) found.push(`${where}: ${line}`);
+      for (const line of await violations(page)) found.push(`${where}: ${line}`);
+      for (const line of await crowded(page)) found.push(`${where}: ${line}`);
     }
   }
   assert.deepEqual(found, []);

@@ -1,13 +1,11 @@
 // A set of questions from composing to the analysis: printed, answered by six learners, marked.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
-import { readFileSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
+import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import test from "node:test";
 import { browser, folder, serve, watched } from "./run.mjs";
-
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+import { crowded, unfolded, violations } from "./seen.mjs";
 
 /** Composes a set of six items, or of as many as there are templates for. */
 async function composed(page, server) {
@@ -161,26 +159,10 @@ test("no violation, nothing cut off, targets large enough on every page of a set
     const ends = ["", "?recheck=1", "/sheet", "/key", "/answer", "/answer?learner=Anna", "/answer?learner=S-90", "/answer?learner=S-02", "/marks?learner=S-03", "/marks?learner=S-99", "/table", "/analysis", "/pass?judge=AB", "/pass?cut_least=0&cut_most=100&fail_least=0&fail_most=90"];
     for (const address of [`${server.url}/questions`, ...ends.map((end) => set + end)]) {
       await page.goto(address);
-      for (const closed of await page.locator("details:not([open]) > summary").all()) {
-        if (await closed.isVisible()) await closed.click();
-      }
+      await unfolded(page);
       const where = `${colorScheme} ${width} ${address.replace(server.url, "")}`;
-      const report = await page.evaluate(() => {
-        const list = [];
-        if (document.documentElement.scrollWidth > innerWidth + 1) list.push(`wider than the screen by ${document.documentElement.scrollWidth - innerWidth}`);
-        for (const target of document.querySelectorAll("button, .button, nav a, summary, select, textarea, input:not([type=hidden])")) {
-          const box = (target.closest(".tile") ?? target).getBoundingClientRect();
-          if (box.width === 0 || getComputedStyle(target).visibility === "hidden") continue;
-          if (box.height < 43.5 || box.width < 43.5) list.push(`${target.tagName} ${target.textContent.trim().slice(0, 30)} ${target.name ?? ""}: ${box.width.toFixed(0)} by ${box.height.toFixed(0)}`);
-        }
-        return list;
-      });
-      for (const line of report) wrong.push(`${where}: ${line}`);
-      await page.evaluate(axe);
-      const { violations } = await page.evaluate(() =>
-        globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
-      );
-      for (const violation of violations) wrong.push(`${where}: ${violation.id}: ${violation.nodes.map((node) => node.html.slice(0, 120)).slice(0, 3).join(" | ")}`);
+      for (const line of await crowded(page)) wrong.push(`${where}: ${line}`);
+      for (const line of await violations(page)) wrong.push(`${where}: ${line}`);
     }
     await page.close();
   }

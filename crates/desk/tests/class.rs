@@ -1,50 +1,10 @@
 //! The page in front of a class, as a browser asks for it.
 #![allow(clippy::unwrap_used, reason = "a test stops where its premise fails")]
 
-use std::io::{BufRead, BufReader, Read, Write};
-use std::net::TcpStream;
-use std::process::{Child, Command, Stdio};
+#[path = "common/served.rs"]
+mod served;
 
-struct Server {
-    child: Child,
-    address: String,
-}
-
-impl Drop for Server {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
-
-impl Server {
-    fn start() -> Server {
-        let child = Command::new(env!("CARGO_BIN_EXE_trayward"))
-            .args(["serve", "--demo", "--no-browser", "--listen", "127.0.0.1:0"])
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let mut server = Server { child, address: String::new() };
-        let lines = BufReader::new(server.child.stdout.take().unwrap()).lines();
-        let mut addresses = lines.map_while(Result::ok).filter_map(|line| {
-            line.split_once("Pages: http://").map(|(_, address)| address.trim_end_matches('/').to_owned())
-        });
-        server.address = addresses.next().unwrap();
-        server
-    }
-
-    /// Status, head and body.
-    fn get(&self, path: &str) -> (u16, String, String) {
-        let mut stream = TcpStream::connect(&self.address).unwrap();
-        let request = format!("GET {path} HTTP/1.1\r\nConnection: close\r\nHost: {}\r\n\r\n", self.address);
-        stream.write_all(request.as_bytes()).unwrap();
-        let mut text = Vec::new();
-        stream.read_to_end(&mut text).unwrap();
-        let text = String::from_utf8_lossy(&text).into_owned();
-        let (head, body) = text.split_once("\r\n\r\n").unwrap();
-        (head.split_whitespace().nth(1).unwrap().parse().unwrap(), head.to_owned(), body.to_owned())
-    }
-}
+use served::{Answer, Served};
 
 /// The part of a page from one mark to the next.
 fn between<'a>(page: &'a str, from: &str, to: &str) -> &'a str {
@@ -80,16 +40,16 @@ const WARM: &str = "/class?material=alginate&water=28";
 #[test]
 fn a_link_reproduces_the_state_byte_for_byte() {
     let link = "/class?material=alginate&water=28&frozen=yes&was.water=24&say.setting=less&hands.setting.less=12&reveal=yes";
-    let (server, other) = (Server::start(), Server::start());
-    let (status, _, first) = server.get(link);
+    let (server, other) = (Served::demo(), Served::demo());
+    let Answer { status, body: first, .. } = server.get(link);
     assert_eq!(status, 200);
     // Something else is asked for in between, and another start of the program knows nothing of the first.
     server.get("/class?material=agar");
-    assert_eq!(first, server.get(link).2);
-    assert_eq!(without_token(&first), without_token(&other.get(link).2));
+    assert_eq!(first, server.get(link).body);
+    assert_eq!(without_token(&first), without_token(&other.get(link).body));
     // A form says all its knobs; those as usual make no other state.
     let long = format!("{link}&room=23&humidity=50&wrap=open+air&delay=10");
-    assert_eq!(first, server.get(&long).2);
+    assert_eq!(first, server.get(&long).body);
     assert!(first.contains(&format!("href=\"{}\"", link.replace('&', "&amp;"))), "its link is on the page");
     let hash = between(&first, "and parameters ", ":");
     assert!(hash.len() == 12 && hash.chars().all(|c| c.is_ascii_hexdigit()), "{hash}");
@@ -97,9 +57,9 @@ fn a_link_reproduces_the_state_byte_for_byte() {
 
 #[test]
 fn before_the_reveal_nothing_of_the_new_state_leaves_the_server() {
-    let server = Server::start();
-    let usual = server.get("/class?material=alginate").2;
-    let shown = server.get(&format!("{WARM}&ask=no")).2;
+    let server = Served::demo();
+    let usual = server.get("/class?material=alginate").body;
+    let shown = server.get(&format!("{WARM}&ask=no")).body;
     for link in [
         WARM.to_owned(),
         format!("{WARM}&reveal=yes"),
@@ -111,7 +71,7 @@ fn before_the_reveal_nothing_of_the_new_state_leaves_the_server() {
             link.replace("/class?", "/class/parts?"),
             link.replace("/class?", "/class/parts?points=first&"),
         ] {
-            let page = server.get(&asked).2.replace("\\\"", "\"");
+            let page = server.get(&asked).body.replace("\\\"", "\"");
             assert!(page.contains("Say before it is shown"), "{asked}");
             for id in [
                 "class-cure",
@@ -134,7 +94,7 @@ fn before_the_reveal_nothing_of_the_new_state_leaves_the_server() {
     // What would be given away differs: warmer water sets sooner.
     assert_ne!(column(table(&shown, "class-cure"), 1), column(table(&usual, "class-cure"), 1));
     // The pedigree of a number explains the state that is shown.
-    let of = |query: &str| server.get(&format!("/class/source/mix.temperature?{query}")).2;
+    let of = |query: &str| server.get(&format!("/class/source/mix.temperature?{query}")).body;
     let pedigree = |page: &str| between(page, "<section class=\"sheet pedigree\">", "</section>").to_owned();
     assert_eq!(pedigree(&of("material=alginate&water=28")), pedigree(&of("material=alginate")));
     assert_ne!(pedigree(&of("material=alginate&water=28&ask=no")), pedigree(&of("material=alginate")));
@@ -142,8 +102,8 @@ fn before_the_reveal_nothing_of_the_new_state_leaves_the_server() {
 
 #[test]
 fn what_was_said_stands_beside_what_comes() {
-    let server = Server::start();
-    let page = server.get(&format!("{WARM}&hands.setting.less=12&hands.setting.more=1&reveal=yes")).2;
+    let server = Served::demo();
+    let page = server.get(&format!("{WARM}&hands.setting.less=12&hands.setting.more=1&reveal=yes")).body;
     let row = between(&page, "Setting time, to removal", "</tr>");
     assert!(row.contains("12 hands") && row.contains("1 hand"), "{row}");
     // Eight degrees in the water shorten the setting in almost every sample.
@@ -151,39 +111,40 @@ fn what_was_said_stands_beside_what_comes() {
     let told: f64 = between(between(row, "class=\"told\"", "</td>"), "holds in ", " %").parse().unwrap();
     assert!(told >= 80.0, "{row}");
     // Adhesive has no part in setting, sample by sample.
-    let page = server.get("/class?material=alginate&adhesive=false&say.setting=more&reveal=yes").2;
+    let page = server.get("/class?material=alginate&adhesive=false&say.setting=more&reveal=yes").body;
     let row = between(&page, "Setting time, to removal", "</tr>");
     assert!(row.contains("<b>no change that matters</b>") && row.contains("✓ said"), "{row}");
 }
 
 #[test]
 fn the_frozen_curve_stays_while_knobs_turn() {
-    let server = Server::start();
-    let frozen = server.get("/class?material=addition-silicone&room=30&ask=no").2;
+    let server = Served::demo();
+    let frozen = server.get("/class?material=addition-silicone&room=30&ask=no").body;
     let link =
         |room: u32| format!("/class?material=addition-silicone&room={room}&frozen=yes&was.room=30&ask=no");
     let of = |page: &str, place: usize| column(table(page, "class-strain"), place);
     for room in [26, 18] {
-        let page = server.get(&link(room)).2;
+        let page = server.get(&link(room)).body;
         assert_eq!(of(&page, 2), of(&frozen, 1), "{room}");
         assert_ne!(of(&page, 1), of(&page, 2));
         assert!(page.contains("class=\"curve held\""), "it is told by its dashes too");
         assert!(page.contains("<text class=\"lab\"") && page.contains(">frozen</text>"));
     }
     // Freezing is a link too.
-    let (status, head, _) = server.get("/class?material=addition-silicone&room=30&ask=no&do=freeze");
+    let Answer { status, head, .. } =
+        server.get("/class?material=addition-silicone&room=30&ask=no&do=freeze");
     assert_eq!(status, 303);
     assert!(
         head.contains("/class?material=addition-silicone&room=30&frozen=yes&was.room=30&ask=no"),
         "{head}"
     );
-    let (_, head, _) = server.get("/class?material=agar&room=30&do=reveal");
+    let Answer { head, .. } = server.get("/class?material=agar&room=30&do=reveal");
     assert!(!head.contains("reveal=yes"), "nobody has said anything: {head}");
 }
 
 #[test]
 fn a_refused_knob_says_why_beside_itself() {
-    let server = Server::start();
+    let server = Served::demo();
     for (query, knob, why) in [
         ("material=alginate&water=80", "water", "allowed 1 to 45"),
         ("material=alginate&ratio=90", "ratio", "route.mix.water"),
@@ -194,7 +155,7 @@ fn a_refused_knob_says_why_beside_itself() {
         ("material=polyether&room=%3Cb%3E", "room", "&lt;b&gt;"),
     ] {
         for ask in ["", "&ask=no"] {
-            let (status, _, page) = server.get(&format!("/class?{query}{ask}"));
+            let Answer { status, body: page, .. } = server.get(&format!("/class?{query}{ask}"));
             assert_eq!(status, 422, "{query}");
             let beside = between(&page, &format!("id=\"by-{knob}\""), "</p>");
             assert!(beside.contains("Refused") && beside.contains(why), "{query}: {beside}");
@@ -203,14 +164,14 @@ fn a_refused_knob_says_why_beside_itself() {
     }
     // A link that somebody made up is no reason to fail.
     assert_eq!(
-        server.get("/class?material=nothing&water=%00&was.room=900&frozen=yes&hands.x.y=z&view=q").0,
+        server.get("/class?material=nothing&water=%00&was.room=900&frozen=yes&hands.x.y=z&view=q").status,
         422
     );
 }
 
 #[test]
 fn a_class_has_the_knobs_that_it_has() {
-    let server = Server::start();
+    let server = Served::demo();
     for (material, there, absent) in [
         ("alginate", vec!["water", "ratio"], vec!["bath"]),
         ("extended-alginate", vec!["water", "ratio"], vec!["bath"]),
@@ -221,7 +182,7 @@ fn a_class_has_the_knobs_that_it_has() {
         ("polyether", vec![], vec!["bath", "water", "ratio"]),
         ("hybrid", vec![], vec!["bath", "water", "ratio"]),
     ] {
-        let (status, _, page) = server.get(&format!("/class?material={material}"));
+        let Answer { status, body: page, .. } = server.get(&format!("/class?material={material}"));
         assert_eq!(status, 200, "{material}");
         let has = |knob: &str| page.contains(&format!("id=\"k-{knob}\""));
         let every = [
@@ -234,12 +195,12 @@ fn a_class_has_the_knobs_that_it_has() {
         let link = format!(
             "/class?material={material}&ask=no&room=27&humidity=70&sulcus=damp&seat=70&remove=400&pull=slow+pull&undercut=0.6&relief=3.5&adhesive=false&wrap=immersed&delay=20&stone=type+3"
         );
-        let (status, _, page) = server.get(&link);
+        let Answer { status, body: page, .. } = server.get(&link);
         assert_eq!(status, 200, "{material}: {}", between(&page, "id=\"class-say\"", "</div>"));
         assert!(page.contains("more than one knob"), "{material}");
         for wrap in ["sealed+dry", "sealed+humid", "wrapped+wet"] {
             assert_eq!(
-                server.get(&format!("/class?material={material}&ask=no&wrap={wrap}")).0,
+                server.get(&format!("/class?material={material}&ask=no&wrap={wrap}")).status,
                 200,
                 "{material} {wrap}"
             );
@@ -249,13 +210,13 @@ fn a_class_has_the_knobs_that_it_has() {
 
 #[test]
 fn every_number_has_a_way_to_its_pedigree() {
-    let server = Server::start();
+    let server = Served::demo();
     for link in [
         "/class?material=alginate&wrap=immersed&ask=no",
         "/class?material=polyether&humidity=80",
         "/class?material=condensation-silicone&delay=600&say.die=less&reveal=yes",
     ] {
-        let page = server.get(link).2;
+        let page = server.get(link).body;
         let ways: std::collections::BTreeSet<&str> = page
             .split("<a class=\"key\" href=\"")
             .skip(1)
@@ -263,7 +224,7 @@ fn every_number_has_a_way_to_its_pedigree() {
             .collect();
         assert!(ways.len() >= 10, "{link}: {ways:?}");
         for way in ways {
-            let (status, _, body) = server.get(&way.replace("&amp;", "&"));
+            let Answer { status, body, .. } = server.get(&way.replace("&amp;", "&"));
             assert!(status == 200 && body.contains("pedigree"), "{link}: {way}: {status}");
         }
     }

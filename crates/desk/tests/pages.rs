@@ -1,93 +1,12 @@
 //! The pages as a browser or an attacker asks for them, without a browser.
 #![allow(clippy::unwrap_used, reason = "a test stops where its premise fails")]
 
-use std::io::{BufRead, BufReader, Read, Write};
-use std::net::TcpStream;
-use std::process::{Child, Command, Stdio};
+#[path = "common/served.rs"]
+mod served;
 
-struct Server {
-    child: Child,
-    address: String,
-}
+use std::process::Command;
 
-impl Drop for Server {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
-
-struct Answer {
-    status: u16,
-    head: String,
-    body: String,
-}
-
-impl Server {
-    fn start(arguments: &[&str]) -> Server {
-        let child = Command::new(env!("CARGO_BIN_EXE_trayward"))
-            .args(arguments)
-            .env("TZ", "UTC")
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let mut server = Server { child, address: String::new() };
-        let lines = BufReader::new(server.child.stdout.take().unwrap()).lines();
-        let mut addresses = lines.map_while(Result::ok).filter_map(|line| {
-            line.split_once("Pages: http://").map(|(_, address)| address.trim_end_matches('/').to_owned())
-        });
-        server.address = addresses.next().unwrap();
-        server
-    }
-
-    fn demo() -> Server {
-        Server::start(&["serve", "--demo", "--no-browser", "--listen", "127.0.0.1:0"])
-    }
-
-    fn ask(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &str) -> Answer {
-        let mut stream = TcpStream::connect(&self.address).unwrap();
-        let mut request =
-            format!("{method} {path} HTTP/1.1\r\nConnection: close\r\nContent-Length: {}\r\n", body.len());
-        if !headers.iter().any(|(name, _)| *name == "Host") {
-            request.push_str(&format!("Host: {}\r\n", self.address));
-        }
-        for (name, value) in headers {
-            request.push_str(&format!("{name}: {value}\r\n"));
-        }
-        stream.write_all(format!("{request}\r\n{body}").as_bytes()).unwrap();
-        let mut text = Vec::new();
-        stream.read_to_end(&mut text).unwrap();
-        let text = String::from_utf8_lossy(&text).into_owned();
-        let (head, body) = text.split_once("\r\n\r\n").unwrap();
-        let status = head.split_whitespace().nth(1).unwrap().parse().unwrap();
-        Answer { status, head: head.to_lowercase(), body: body.to_owned() }
-    }
-
-    fn get(&self, path: &str) -> Answer {
-        self.ask("GET", path, &[], "")
-    }
-
-    fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
-        let body = fields
-            .iter()
-            .map(|(name, value)| format!("{name}={}", coded(value)))
-            .collect::<Vec<_>>()
-            .join("&");
-        let headers = [("Content-Type", "application/x-www-form-urlencoded"), ("Accept", "application/json")];
-        self.ask("POST", path, &headers, &body)
-    }
-
-    fn token(&self) -> String {
-        let page = self.get("/").body;
-        let (_, rest) = page.split_once("name=\"token\" content=\"").unwrap();
-        rest.split('"').next().unwrap().to_owned()
-    }
-}
-
-/// Every byte in the form of an address.
-fn coded(text: &str) -> String {
-    text.bytes().map(|byte| format!("%{byte:02X}")).collect()
-}
+use served::Served;
 
 fn refused(arguments: &[&str]) -> String {
     let output = Command::new(env!("CARGO_BIN_EXE_trayward")).args(arguments).output().unwrap();
@@ -109,17 +28,8 @@ fn no_address_but_that_of_this_machine_is_listened_on() {
 
 #[test]
 fn alone_it_prints_the_demo_card_and_serves_the_demo() {
-    let child = Command::new(env!("CARGO_BIN_EXE_trayward")).stdout(Stdio::piped()).spawn().unwrap();
-    let mut server = Server { child, address: String::new() };
-    let mut said = String::new();
-    for line in BufReader::new(server.child.stdout.take().unwrap()).lines().map_while(Result::ok) {
-        said.push_str(&line);
-        said.push('\n');
-        if let Some((_, address)) = line.split_once("Pages: http://") {
-            server.address = address.trim_end_matches('/').to_owned();
-            break;
-        }
-    }
+    let server = Served::start(&[]);
+    let said = &server.said;
     assert!(said.starts_with("DEMO-01  demo"), "{said}");
     assert!(said.contains("Where it comes from"), "{said}");
     assert!(server.get("/").body.contains("an invented clinic"));
@@ -127,7 +37,7 @@ fn alone_it_prints_the_demo_card_and_serves_the_demo() {
 
 #[test]
 fn other_hosts_and_other_pages_are_refused() {
-    let server = Server::demo();
+    let server = Served::demo();
     let here = server.address.clone();
     assert_eq!(server.get("/").status, 200);
     assert_eq!(server.ask("GET", "/", &[("Host", "example.org")], "").status, 403);
@@ -142,7 +52,7 @@ fn other_hosts_and_other_pages_are_refused() {
     assert_eq!(from("http://example.org"), 403);
     assert_eq!(from("null"), 403);
     assert_eq!(from(&format!("http://{here}")), 303);
-    let answer = server.post("/case/DEMO-01/do", &[("line", "stamp"), ("token", "guessed")]);
+    let answer = server.post_by_script("/case/DEMO-01/do", &[("line", "stamp"), ("token", "guessed")]);
     assert_eq!(answer.status, 409, "{}", answer.body);
     assert!(server.get("/case/DEMO-01/clock").body.contains("Nothing yet."), "nothing was stamped");
     let head = server.get("/case/DEMO-01").head;
@@ -158,7 +68,7 @@ fn other_hosts_and_other_pages_are_refused() {
 
 #[test]
 fn pages_hold_nothing_that_is_loaded_from_elsewhere_and_no_script_of_their_own() {
-    let server = Server::demo();
+    let server = Served::demo();
     for path in [
         "/",
         "/new",
@@ -184,16 +94,17 @@ fn pages_hold_nothing_that_is_loaded_from_elsewhere_and_no_script_of_their_own()
 
 #[test]
 fn a_repeated_stamp_is_one_stamp_and_what_is_refused_says_why() {
-    let server = Server::demo();
+    let server = Served::demo();
     let token = server.token();
     let id = "11111111-2222-4333-8444-555555555555";
-    let stamp =
-        |line: &str| server.post("/case/DEMO-01/do", &[("token", &token), ("id", id), ("line", line)]);
+    let stamp = |line: &str| {
+        server.post_by_script("/case/DEMO-01/do", &[("token", &token), ("id", id), ("line", line)])
+    };
     assert_eq!(stamp("stamp mix started").status, 200);
     assert_eq!(stamp("stamp mix started").status, 200, "the same again changes nothing");
     let page = server.get("/case/DEMO-01/clock").body;
     assert_eq!(page.matches("<dt>mix started</dt>").count(), 1);
-    let said = |line: &str| server.post("/case/DEMO-01/do", &[("token", &token), ("line", line)]);
+    let said = |line: &str| server.post_by_script("/case/DEMO-01/do", &[("token", &token), ("line", line)]);
     for (line, words) in [
         ("stamp mix started", "stamped already"),
         ("stamp sat", "a step: mix started"),
@@ -207,10 +118,11 @@ fn a_repeated_stamp_is_one_stamp_and_what_is_refused_says_why() {
         assert_eq!(answer.status, 422, "{line}: {}", answer.body);
         assert!(answer.body.contains(words), "{line}: {}", answer.body);
     }
-    let half = server.post("/case/DEMO-01/do", &[("token", &token), ("line", "close"), ("signed", "AB")]);
+    let half =
+        server.post_by_script("/case/DEMO-01/do", &[("token", &token), ("line", "close"), ("signed", "AB")]);
     assert!(half.body.contains("the reason and when the patient is called back is missing"), "{}", half.body);
     assert_eq!(said("room 21,5").status, 200, "a comma before decimals");
-    let earlier = server.post(
+    let earlier = server.post_by_script(
         "/case/DEMO-01/do",
         &[("token", &token), ("line", "stamp seated"), ("earlier_ms", "999999999999")],
     );
@@ -219,18 +131,19 @@ fn a_repeated_stamp_is_one_stamp_and_what_is_refused_says_why() {
 
 #[test]
 fn what_if_records_nothing_and_what_is_stated_is_kept() {
-    let server = Server::demo();
+    let server = Served::demo();
     let token = server.token();
     let before = server.get("/case/DEMO-02").body;
     let warmer = [("fact:situation.water_temperature", "30 °C")];
-    let moved = server.post("/case/DEMO-02/what-if", &warmer);
+    let moved = server.post_by_script("/case/DEMO-02/what-if", &warmer);
     assert_eq!(moved.status, 200);
     assert!(moved.body.contains("Nothing is recorded"), "{}", &moved.body[..200]);
     assert!(server.get("/case/DEMO-02/facts").body.contains("value=\"20 °C\"") || before.contains("20 °C"));
-    let refused = server.post("/case/DEMO-02/what-if", &[("fact:situation.water_temperature", "95 °C")]);
+    let refused =
+        server.post_by_script("/case/DEMO-02/what-if", &[("fact:situation.water_temperature", "95 °C")]);
     assert_eq!(refused.status, 422);
     assert!(refused.body.contains("allowed 1 to 45 °C"), "{}", refused.body);
-    let stated = server.post("/case/DEMO-02/facts", &[("token", token.as_str()), warmer[0]]);
+    let stated = server.post_by_script("/case/DEMO-02/facts", &[("token", token.as_str()), warmer[0]]);
     assert_eq!(stated.status, 200, "{}", stated.body);
     let sent = [("Content-Type", "application/x-www-form-urlencoded")];
     let plain = server.ask("POST", "/case/DEMO-02/facts", &sent, &format!("token={token}"));
@@ -238,7 +151,7 @@ fn what_if_records_nothing_and_what_is_stated_is_kept() {
     assert!(server.get("/case/DEMO-02").body.contains("value=\"30 °C\""));
     // A field that no case has, and one that must not be changed, are refused by name.
     for field in ["fact:situation.nonsense", "fact:code", "fact:stamps[0].at"] {
-        let answer = server.post("/case/DEMO-02/facts", &[("token", token.as_str()), (field, "x")]);
+        let answer = server.post_by_script("/case/DEMO-02/facts", &[("token", token.as_str()), (field, "x")]);
         assert_eq!(answer.status, 422, "{field}");
     }
 }
@@ -256,7 +169,7 @@ fn texts_are_shown_and_never_run() {
         .output()
         .unwrap();
     assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
-    let server = Server::start(&[
+    let server = Served::start(&[
         "serve",
         "--no-browser",
         "--listen",
@@ -276,7 +189,7 @@ fn texts_are_shown_and_never_run() {
 
 #[test]
 fn every_demo_case_has_its_pages() {
-    let server = Server::demo();
+    let server = Served::demo();
     for code in ["DEMO-01", "DEMO-02", "DEMO-04", "DEMO-06", "DEMO-18", "DEMO-27", "DEMO-31", "DEMO-36"] {
         for end in [
             "",
@@ -320,15 +233,15 @@ fn what_was_acknowledged_is_there_after_the_program_was_killed() {
     let store = folder.path().join("records.sqlite");
     let arguments =
         ["serve", "--demo", "--no-browser", "--listen", "127.0.0.1:0", "--store", store.to_str().unwrap()];
-    let first = Server::start(&arguments);
+    let first = Served::start(&arguments);
     let token = first.token();
-    let stamp = first.post("/case/DEMO-01/do", &[("token", &token), ("line", "stamp")]);
+    let stamp = first.post_by_script("/case/DEMO-01/do", &[("token", &token), ("line", "stamp")]);
     assert_eq!(stamp.status, 200);
     drop(first);
-    let again = Server::start(&arguments);
+    let again = Served::start(&arguments);
     assert!(again.get("/case/DEMO-01/clock").body.contains("<dt>mix started</dt>"));
     assert_eq!(
-        again.post("/case/DEMO-01/do", &[("token", &token), ("line", "stamp")]).status,
+        again.post_by_script("/case/DEMO-01/do", &[("token", &token), ("line", "stamp")]).status,
         409,
         "a form of the start before"
     );

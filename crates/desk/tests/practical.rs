@@ -17,7 +17,7 @@ use terms::{CaseCode, Fact};
 const PAGE: &str = "/practical/PRAC-0001";
 
 fn opened(store: &Path) -> Served {
-    let server = Served::from(store);
+    let server = Served::over(store);
     let answer = server.post(
         "/practical",
         &[("rubric", "impression"), ("about", "Upper <i>first</i> premolar"), ("number", "1")],

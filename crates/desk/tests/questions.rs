@@ -1,90 +1,17 @@
 //! The pages of questions as a browser or an attacker asks for them, without a browser.
 #![allow(clippy::unwrap_used, reason = "a test stops where its premise fails")]
 
-use std::io::{BufRead, BufReader, Read, Write};
-use std::net::TcpStream;
+#[path = "common/served.rs"]
+mod served;
+
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
 
 use desk::running::here;
 use desk::school::{self, Sitting};
 use questions::{Blueprint, Body, Choice, Evidence, Frozen, Item, QuestionSet, Shown, Step};
 use records::sqlite::SqliteStore;
+use served::Served;
 use terms::CaseCode;
-
-struct Server {
-    child: Child,
-    address: String,
-}
-
-impl Drop for Server {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
-
-struct Answer {
-    status: u16,
-    head: String,
-    body: String,
-}
-
-impl Server {
-    fn over(store: &Path) -> Server {
-        let child = Command::new(env!("CARGO_BIN_EXE_trayward"))
-            .args(["serve", "--no-browser", "--listen", "127.0.0.1:0", "--store"])
-            .arg(store)
-            .env("TZ", "UTC")
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let mut server = Server { child, address: String::new() };
-        let lines = BufReader::new(server.child.stdout.take().unwrap()).lines();
-        let mut addresses = lines.map_while(Result::ok).filter_map(|line| {
-            line.split_once("Pages: http://").map(|(_, address)| address.trim_end_matches('/').to_owned())
-        });
-        server.address = addresses.next().unwrap();
-        server
-    }
-
-    fn ask(&self, method: &str, path: &str, body: &str) -> Answer {
-        let mut stream = TcpStream::connect(&self.address).unwrap();
-        let head = format!(
-            "{method} {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Type: application/x-www-form-urlencoded\r\nContent-Length: {}\r\n\r\n",
-            self.address,
-            body.len()
-        );
-        stream.write_all(format!("{head}{body}").as_bytes()).unwrap();
-        let mut text = Vec::new();
-        stream.read_to_end(&mut text).unwrap();
-        let text = String::from_utf8_lossy(&text).into_owned();
-        let (head, body) = text.split_once("\r\n\r\n").unwrap();
-        let status = head.split_whitespace().nth(1).unwrap().parse().unwrap();
-        Answer { status, head: head.to_lowercase(), body: body.to_owned() }
-    }
-
-    fn get(&self, path: &str) -> Answer {
-        self.ask("GET", path, "")
-    }
-
-    /// Sends a form with the word of this start of the program.
-    fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
-        let page = self.get("/questions").body;
-        let (_, rest) = page.split_once("name=\"token\" content=\"").unwrap();
-        let token = rest.split('"').next().unwrap().to_owned();
-        let mut body = format!("token={token}");
-        for (name, value) in fields {
-            body.push_str(&format!("&{}={}", coded(name), coded(value)));
-        }
-        self.ask("POST", path, &body)
-    }
-}
-
-/// Every byte in the form of an address.
-fn coded(text: &str) -> String {
-    text.bytes().map(|byte| format!("%{byte:02X}")).collect()
-}
 
 fn item(id: &str, lead_in: &str, body: Body) -> Item {
     Item {
@@ -182,7 +109,7 @@ const STEPS: [(&str, &str); 3] =
 #[test]
 fn a_set_is_composed_once_and_a_second_sending_makes_no_other() {
     let folder = tempfile::tempdir().unwrap();
-    let server = Server::over(&folder.path().join("records.sqlite"));
+    let server = Served::over(&folder.path().join("records.sqlite"));
     assert!(server.get("/questions").body.contains("No set is composed yet."));
     let fields = [("number", "17"), ("items", "1")];
     for _ in 0..2 {
@@ -210,7 +137,7 @@ fn a_set_is_composed_once_and_a_second_sending_makes_no_other() {
 #[test]
 fn what_cannot_be_composed_names_its_field() {
     let folder = tempfile::tempdir().unwrap();
-    let server = Server::over(&folder.path().join("records.sqlite"));
+    let server = Served::over(&folder.path().join("records.sqlite"));
     for (fields, said) in [
         ([("number", "x"), ("items", "1")], "number: given &quot;x&quot;"),
         ([("number", "1"), ("items", "61")], "items: given 61; allowed 1 to 60"),
@@ -225,7 +152,7 @@ fn what_cannot_be_composed_names_its_field() {
         assert_eq!(answer.status, 422, "{fields:?}");
         assert!(answer.body.contains(said), "{said}: {}", answer.body);
     }
-    let stale = server.ask("POST", "/questions", "token=guessed&number=1&items=1");
+    let stale = server.post_bare("/questions", &[("token", "guessed"), ("number", "1"), ("items", "1")]);
     assert_eq!(stale.status, 409);
     assert!(server.get("/questions").body.contains("No set is composed yet."));
 }
@@ -233,7 +160,7 @@ fn what_cannot_be_composed_names_its_field() {
 #[test]
 fn sheet_and_key_hold_what_belongs_on_them() {
     let folder = store();
-    let server = Server::over(&folder.path().join("records.sqlite"));
+    let server = Served::over(&folder.path().join("records.sqlite"));
     let sheet = server.get("/questions/SET-0007/sheet").body;
     for words in
         ["never a name", "set number 7", "abcdef012345", "In what order?", "min</p>", "&lt;b&gt;invented"]
@@ -266,7 +193,7 @@ fn sheet_and_key_hold_what_belongs_on_them() {
 #[test]
 fn answers_are_kept_changed_and_stay_once_marks_were_shown() {
     let folder = store();
-    let server = Server::over(&folder.path().join("records.sqlite"));
+    let server = Served::over(&folder.path().join("records.sqlite"));
     let path = "/questions/SET-0007/answer";
     let mut fields = vec![("learner", "S-01"), ("answer:t.choice", "cold"), ("answer:t.number", "2,5")];
     let first = server.post(path, &fields);
@@ -303,7 +230,7 @@ fn answers_are_kept_changed_and_stay_once_marks_were_shown() {
 #[test]
 fn a_bad_answer_is_refused_beside_its_question_and_nothing_is_kept() {
     let folder = store();
-    let server = Server::over(&folder.path().join("records.sqlite"));
+    let server = Served::over(&folder.path().join("records.sqlite"));
     let path = "/questions/SET-0007/answer";
     let script = "<script>alert(1)</script>";
     for (name, value, said) in [
@@ -338,7 +265,7 @@ fn a_bad_answer_is_refused_beside_its_question_and_nothing_is_kept() {
 #[test]
 fn a_name_is_no_learner() {
     let folder = store();
-    let server = Server::over(&folder.path().join("records.sqlite"));
+    let server = Served::over(&folder.path().join("records.sqlite"));
     for name in ["Anna", "Anna%20Smith", "S-1", "%3Cscript%3E"] {
         for page in ["answer", "marks"] {
             let answer = server.get(&format!("/questions/SET-0007/{page}?learner={name}"));
@@ -356,7 +283,7 @@ fn a_name_is_no_learner() {
 #[test]
 fn every_problem_of_a_table_is_told_and_nothing_is_kept() {
     let folder = store();
-    let server = Server::over(&folder.path().join("records.sqlite"));
+    let server = Served::over(&folder.path().join("records.sqlite"));
     let path = "/questions/SET-0007/table";
     let bad = "learner,t.choice,t.number\nS-01,A,2\nAnna,D,2\nS-02,B,soon\n";
     let answer = server.post(path, &[("table", bad)]);
@@ -398,7 +325,7 @@ fn class(learners: usize, right: usize) -> String {
 #[test]
 fn an_analysis_says_where_there_are_too_few_and_shows_no_number_there() {
     let folder = store();
-    let server = Server::over(&folder.path().join("records.sqlite"));
+    let server = Served::over(&folder.path().join("records.sqlite"));
     let page = "/questions/SET-0007/analysis";
     assert!(server.get(page).body.contains("Nobody has answered yet."));
     server.post("/questions/SET-0007/table", &[("table", &class(4, 2))]);
@@ -422,7 +349,7 @@ fn an_analysis_says_where_there_are_too_few_and_shows_no_number_there() {
 #[test]
 fn pass_marks_advise_and_say_where_there_is_no_crossing() {
     let folder = store();
-    let server = Server::over(&folder.path().join("records.sqlite"));
+    let server = Served::over(&folder.path().join("records.sqlite"));
     let page = "/questions/SET-0007/pass";
     let judge = |judge: &str, shares: [&str; 3]| {
         let [a, b, c] = shares;

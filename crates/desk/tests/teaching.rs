@@ -2,7 +2,6 @@
 #![allow(clippy::unwrap_used, reason = "a test stops where its premise fails")]
 
 #[path = "common/served.rs"]
-#[allow(dead_code, reason = "no form is sent here")]
 mod served;
 
 use std::process::{Command, Output};
@@ -28,7 +27,7 @@ fn refused(arguments: &[&str]) -> String {
 #[test]
 fn a_rule_is_drawn_and_its_numbers_lead_to_their_pedigree() {
     let folder = tempfile::tempdir().unwrap();
-    let server = Served::from(&folder.path().join("r.sqlite"));
+    let server = Served::over(&folder.path().join("r.sqlite"));
     let list = server.get("/rules").body;
     assert!(
         list.contains("Warmer water makes alginate set faster.") && list.contains("/rules/alginate-pour-by")
