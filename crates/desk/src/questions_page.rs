@@ -5,30 +5,32 @@ use std::fmt::Write as _;
 use questions::analysis::TestReport;
 use questions::answers::Marked;
 use questions::figure::Figure;
-use questions::{Asks, Body, Changed, Frozen, Level, QuestionSet, Templates, qti};
+use questions::{Asks, Body, Changed, Frozen, Item, QuestionSet, Templates, qti};
 
 use crate::lines::{Doc, paragraph, title};
-
-/// A level in words.
-pub fn level(level: Level) -> &'static str {
-    match level {
-        Level::Recall => "recall",
-        Level::Apply => "apply",
-        Level::Analyse => "analyse",
-    }
-}
-
-/// Which answer is asked for, in words.
-pub fn asks(asks: Asks) -> &'static str {
-    match asks {
-        Asks::Conventional => "conventional: what is taught",
-        Asks::Mechanistic => "mechanistic: what follows from cause in this case",
-    }
-}
 
 /// The letter of a place: A, B, C.
 pub fn letter(place: usize) -> char {
     u8::try_from(place).ok().filter(|place| *place < 26).map_or('?', |place| char::from(b'A' + place))
+}
+
+/// The key with the letters of what is shown.
+pub fn key_in_words(item: &Item) -> String {
+    match &item.body {
+        Body::Choice { options, key, .. } => {
+            options.get(*key).map_or(String::new(), |option| format!("{}: {}", letter(*key), option.text))
+        }
+        Body::Order { steps, key } => {
+            let place = |id: &String| steps.iter().position(|step| &step.id == id);
+            let letters: Vec<String> =
+                key.iter().filter_map(place).map(|place| letter(place).to_string()).collect();
+            letters.join(" > ")
+        }
+        Body::Numeric { key, least, most, unit, digits } => {
+            let digits = usize::from(*digits);
+            format!("{key:.digits$} {unit}; right from {least:.digits$} to {most:.digits$}")
+        }
+    }
 }
 
 /// The templates.
@@ -37,11 +39,8 @@ pub fn list(templates: &Templates) -> Doc {
     for topic in templates.topics() {
         title(&mut out, topic);
         for template in templates.list.iter().filter(|template| template.topic == topic) {
-            let kind = match template.asks {
-                Asks::Conventional => "conventional",
-                Asks::Mechanistic => "mechanistic",
-            };
-            let words = format!("{} ({}, {kind}) [{}]", template.title, level(template.level), template.id);
+            let kind = template.asks.words().split(':').next().unwrap_or_default();
+            let words = format!("{} ({}, {kind}) [{}]", template.title, template.level.word(), template.id);
             paragraph(&mut out, "  ", "    ", &words);
         }
     }
@@ -91,38 +90,21 @@ fn one(out: &mut Doc, frozen: &Frozen, place: usize, with_key: bool) {
 
 fn key(out: &mut Doc, frozen: &Frozen) {
     let item = &frozen.item;
-    match &item.body {
-        Body::Choice { options, key, .. } => {
-            for (place, option) in options.iter().enumerate() {
-                let believed = option.misconception.as_deref().filter(|_| place != *key);
-                let believed = believed.map_or(String::new(), |name| format!(" [{name}]"));
-                paragraph(
-                    out,
-                    &format!("     {}: ", letter(place)),
-                    "        ",
-                    &format!("{}{believed}", option.why),
-                );
-            }
+    if let Body::Choice { options, key, .. } = &item.body {
+        for (place, option) in options.iter().enumerate() {
+            let believed = option.misconception.as_deref().filter(|_| place != *key);
+            let believed = believed.map_or(String::new(), |name| format!(" [{name}]"));
+            let why = format!("{}{believed}", option.why);
+            paragraph(out, &format!("     {}: ", letter(place)), "        ", &why);
         }
-        Body::Order { steps, key } => {
-            let letters: Vec<String> = key
-                .iter()
-                .filter_map(|id| steps.iter().position(|step| &step.id == id))
-                .map(|place| letter(place).to_string())
-                .collect();
-            paragraph(out, "     key ", "         ", &letters.join(" > "));
-        }
-        Body::Numeric { key, least, most, unit, digits } => {
-            let digits = usize::from(*digits);
-            let words = format!("{key:.digits$} {unit}; right from {least:.digits$} to {most:.digits$}");
-            paragraph(out, "     key ", "         ", &words);
-        }
+    } else {
+        paragraph(out, "     key ", "         ", &key_in_words(item));
     }
     paragraph(out, "     why ", "         ", &item.reason);
     if let Some(words) = &item.disagreement {
         paragraph(out, "     but ", "         ", words);
     }
-    let asked = item.asks.map_or("", asks);
+    let asked = item.asks.map_or("", Asks::words);
     let from = match frozen.evidence.shown.is_empty() {
         true => String::new(),
         false => format!("; the key holds in {:.0} % of the samples", 100.0 * frozen.evidence.holds_in),

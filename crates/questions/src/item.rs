@@ -41,6 +41,17 @@ pub enum Level {
     Analyse,
 }
 
+impl Level {
+    /// In a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Level::Recall => "recall",
+            Level::Apply => "apply",
+            Level::Analyse => "analyse",
+        }
+    }
+}
+
 /// Which of two answers is asked for, where they may differ.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -49,6 +60,16 @@ pub enum Asks {
     Conventional,
     /// What follows from cause in this case.
     Mechanistic,
+}
+
+impl Asks {
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Asks::Conventional => "conventional: asks for what is taught",
+            Asks::Mechanistic => "mechanistic: asks for what follows from cause in this case",
+        }
+    }
 }
 
 /// What can be answered to an item, and the key.

@@ -135,8 +135,7 @@ pub fn compose(
         }
     }
     for (level, left) in open.iter().filter(|(_, left)| **left > 0) {
-        let name = serde_json::to_string(level).unwrap_or_default();
-        wanting.push(format!("level {}: {left} fewer than asked for", name.trim_matches('"')));
+        wanting.push(format!("level {}: {left} fewer than asked for", level.word()));
     }
     let order = draw.order("items", items.len());
     let mut placed: Vec<Option<Frozen>> = items.into_iter().map(Some).collect();
@@ -162,7 +161,7 @@ fn checked(blueprint: &Blueprint, templates: &Templates) -> Result<Vec<(String, 
         false => Err(SetError::Weight { of: of.to_owned(), given }),
     };
     for (level, given) in &blueprint.levels {
-        weight(&serde_json::to_string(level).unwrap_or_default(), *given)?;
+        weight(level.word(), *given)?;
     }
     if blueprint.topics.is_empty() {
         let count = |topic: &str| templates.list.iter().filter(|template| template.topic == topic).count();

@@ -8,6 +8,7 @@ use questions::{Body, Frozen, Response, Shown};
 use super::axis::{Axis, under};
 use super::{Figure, at};
 use crate::digits;
+use crate::questions_page::letter;
 
 const LEFT: f64 = 20.0;
 const RIGHT: f64 = 620.0;
@@ -166,7 +167,6 @@ fn said(line: &Line, unit: &str) -> String {
 }
 
 fn line(frozen: &Frozen, answer: Option<&Response>, shown: &Shown, trade: &Trade) -> Line {
-    let letter = |place: usize| char::from(b'A' + (place % 26) as u8);
     let (label, key) = match &frozen.item.body {
         Body::Choice { options, key, .. } => match options.iter().position(|option| option.id == shown.of) {
             Some(place) => (format!("{}  {}", letter(place), options[place].text), place == *key),

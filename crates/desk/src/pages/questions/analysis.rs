@@ -15,6 +15,7 @@ use super::super::House;
 use super::super::ask::Wrong;
 use super::marks::points;
 use super::{of_set, sitting, words};
+use crate::questions_page::letter;
 use crate::school::Sitting;
 
 /// How answers that are partly right count.
@@ -169,7 +170,7 @@ fn options(sitting: &Sitting, report: &TestReport) -> Markup {
                     div.scroll role="region" tabindex="0" aria-label={ "Options of question " (number.unwrap_or(0)) } { table {
                         thead { tr { @for head in ["option", "chosen by", "share", "upper", "middle", "lower", "works", "more in the upper group"] { th scope="col" { (head) } } } }
                         tbody { @for (place, line) in lines.iter().enumerate() {
-                            tr { th scope="row" { (words::letter(place)) " " (options.get(place).map_or("", |option| option.text.as_str())) @if line.key { " (key)" } }
+                            tr { th scope="row" { (letter(place)) " " (options.get(place).map_or("", |option| option.text.as_str())) @if line.key { " (key)" } }
                                 td { (line.count) } td { (format!("{:.0} %", 100.0 * line.share)) }
                                 @for part in [line.upper, line.middle, line.lower] { td { (format!("{part:.1}")) } }
                                 td { (yes(line.works)) } td { (yes(line.more_in_upper)) } }

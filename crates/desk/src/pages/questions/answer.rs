@@ -13,6 +13,7 @@ use super::super::House;
 use super::super::ask::{Form, OrWrong, Wrong};
 use super::super::frame::hidden;
 use super::{of_set, refused, sitting, words};
+use crate::questions_page::letter;
 use crate::running::here;
 use crate::school::{self, BLANK, Sitting};
 
@@ -131,7 +132,7 @@ fn fields(place: usize, item: &Item, wrong: Option<&str>, stands: &dyn Fn(Option
                     div.options {
                         @for (at, option) in options.iter().enumerate() {
                             @let id = format!("a-{place}-{at}");
-                            span.tile { input type="radio" name=(name) value=(option.id) id=(id) checked[chosen == option.id]; label for=(id) { b { (words::letter(at)) } span { (option.text) } } }
+                            span.tile { input type="radio" name=(name) value=(option.id) id=(id) checked[chosen == option.id]; label for=(id) { b { (letter(at)) } span { (option.text) } } }
                         }
                         @let id = format!("a-{place}-none");
                         span.tile.none { input type="radio" name=(name) value="" id=(id) checked[!options.iter().any(|option| option.id == chosen)]; label for=(id) { "no answer" } }
@@ -146,7 +147,7 @@ fn fields(place: usize, item: &Item, wrong: Option<&str>, stands: &dyn Fn(Option
                         li { label { select name={ "step:" (item.id) ":" (step.id) } aria-invalid=[invalid] {
                             option value="" { "–" }
                             @for number in 1..=steps.len() { option value=(number) selected[stood == number.to_string()] { (number) } } }
-                            b { (words::letter(at)) } span { (step.text) } } }
+                            b { (letter(at)) } span { (step.text) } } }
                     } }
                 }
             }

@@ -14,6 +14,7 @@ use super::super::frame::chip;
 use super::{of_set, refused, sitting, templates, words};
 use crate::load::Known;
 use crate::pictures::{self, Asked};
+use crate::questions_page::key_in_words;
 
 /// Whose marks.
 #[derive(serde::Deserialize)]
@@ -89,7 +90,7 @@ fn said(
                 " " (points(mark.earned)) " of 1 earned" }
             dl.facts-of {
                 dt { "Answered" } dd { (words::answer(item, answer)) }
-                dt { "Key" } dd { b { (words::key(item)) } }
+                dt { "Key" } dd { b { (key_in_words(item)) } }
                 @for piece in &mark.said {
                     @match piece.about {
                         About::Chosen => { dt { "That option" } dd { (piece.text) } }
@@ -100,7 +101,7 @@ fn said(
                     }
                 }
             }
-            p.small.muted { (words::asks(item.asks)) @if item.asks.is_some() { ". " } (words::held(frozen)) }
+            p.small.muted { (item.asks.map_or("", questions::Asks::words)) @if item.asks.is_some() { ". " } (words::held(frozen)) }
             @if let Some(picture) = pictures::evidence(frozen, Asked { id: &id, answer: Some(answer) }) { (picture) }
             (words::rests_on(item, known))
         }

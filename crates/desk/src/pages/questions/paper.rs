@@ -13,6 +13,7 @@ use super::super::prints::paper;
 use super::{sitting, templates, words};
 use crate::load::Known;
 use crate::pictures::{self, Asked};
+use crate::questions_page::{key_in_words, letter};
 use crate::school::Sitting;
 
 /// Letters of a hash that are enough to tell two apart by eye.
@@ -40,11 +41,11 @@ pub async fn sheet(State(house): State<Arc<House>>, Path(text): Path<String>) ->
                 p.lead { (item.lead_in) }
                 @match &item.body {
                     Body::Choice { options, .. } => {
-                        ul.choices { @for (place, option) in options.iter().enumerate() { li { span.box {} " " b { (words::letter(place)) } "  " (option.text) } } }
+                        ul.choices { @for (place, option) in options.iter().enumerate() { li { span.box {} " " b { (letter(place)) } "  " (option.text) } } }
                     }
                     Body::Order { steps, .. } => {
                         p.small { "Write 1 into the box of the first step, 2 into that of the next, up to " (steps.len()) "." }
-                        ul.choices { @for (place, step) in steps.iter().enumerate() { li { span.box.wide {} " " b { (words::letter(place)) } "  " (step.text) } } }
+                        ul.choices { @for (place, step) in steps.iter().enumerate() { li { span.box.wide {} " " b { (letter(place)) } "  " (step.text) } } }
                     }
                     Body::Numeric { unit, .. } => { p.number { "Answer: " span.fill.short {} " " (unit) } }
                 }
@@ -79,11 +80,11 @@ fn keyed(place: usize, frozen: &Frozen, misconceptions: &[Misconception], known:
         section.asked { h2 { "Question " (place + 1) " · " (item.title) }
             (words::stem(item))
             p.lead { (item.lead_in) }
-            p { b { "Key " (words::key(item)) } }
+            p { b { "Key " (key_in_words(item)) } }
             @match &item.body {
                 Body::Choice { options, key, .. } => {
                     ul.choices { @for (place, option) in options.iter().enumerate() {
-                        li { b { (words::letter(place)) @if place == *key { " (key)" } } "  " (option.text) ". " (option.why)
+                        li { b { (letter(place)) @if place == *key { " (key)" } } "  " (option.text) ". " (option.why)
                             @if let Some(id) = &option.misconception { " " i { "Who chooses it believes: " (words::believed(misconceptions, id)) } } }
                     } }
                 }
@@ -94,7 +95,7 @@ fn keyed(place: usize, frozen: &Frozen, misconceptions: &[Misconception], known:
             }
             p { "Why: " (item.reason) }
             @if let Some(text) = &item.disagreement { p { b { "Convention and cause differ. " } (text) } }
-            p.small { @if item.asks.is_some() { (words::asks(item.asks)) ". " } (words::held(frozen)) " " (item.id) }
+            p.small { @if item.asks.is_some() { (item.asks.map_or("", questions::Asks::words)) ". " } (words::held(frozen)) " " (item.id) }
             (words::rests_on(item, known))
             @if let Some(picture) = pictures::evidence(frozen, Asked { id: &id, answer: None }) { (picture) }
         }

@@ -16,6 +16,7 @@ use super::super::frame::hidden;
 use super::analysis::marked;
 use super::{of_set, refused, sitting, words};
 use crate::pictures;
+use crate::questions_page::key_in_words;
 use crate::running::here;
 use crate::school::{self, Sitting};
 
@@ -145,7 +146,7 @@ fn judging(house: &House, sitting: &Sitting, form: &Form, wrongs: &[String]) -> 
                 input name="judge" value=(judge) required maxlength="4" autocomplete="off" aria-invalid=[wrongs.iter().any(|wrong| wrong.starts_with("judge")).then_some("true")]; }
             ul.judged { @for (place, item) in sitting.items.iter().enumerate() {
                 @let about = format!("item {}:", place + 1);
-                li { label { span { b { (place + 1) ". " } (item.lead_in) " " span.muted { "key " (words::key(item)) } }
+                li { label { span { b { (place + 1) ". " } (item.lead_in) " " span.muted { "key " (key_in_words(item)) } }
                     span.field { input name={ "share:" (item.id) } inputmode="decimal" maxlength="12" autocomplete="off" value=(stands(&item.id)) aria-invalid=[wrongs.iter().any(|wrong| wrong.starts_with(&about)).then_some("true")]; " %" } } }
             } }
             p { button.go { "Keep what this judge expects" } }

@@ -11,6 +11,7 @@ use questions::{Changed, recheck};
 use super::super::House;
 use super::super::ask::{OrWrong, Wrong};
 use super::{of_set, sitting, words};
+use crate::questions_page::key_in_words;
 use crate::school::{self, Sitting};
 
 /// What is asked of the page.
@@ -34,12 +35,8 @@ pub async fn page(
     let base = format!("/questions/{code}");
     let topics: Vec<String> =
         set.blueprint.topics.iter().map(|(topic, weight)| format!("{topic} {weight}")).collect();
-    let levels: Vec<String> = set
-        .blueprint
-        .levels
-        .iter()
-        .map(|(level, weight)| format!("{} {weight}", words::level(*level)))
-        .collect();
+    let levels: Vec<String> =
+        set.blueprint.levels.iter().map(|(level, weight)| format!("{} {weight}", level.word())).collect();
     let body = html! {
         h1 { "Set " (code) }
         p.row {
@@ -66,8 +63,8 @@ pub async fn page(
                     @let item = &frozen.item;
                     tr { td { (place + 1) }
                         th scope="row" { (item.lead_in) br; span.muted.small { (item.id) } }
-                        td { (item.topic.as_deref().unwrap_or("")) @if let Some(level) = item.level { ", " (words::level(level)) } }
-                        td { (words::key(item)) } td { (words::holds(frozen)) } }
+                        td { (item.topic.as_deref().unwrap_or("")) @if let Some(level) = item.level { ", " (level.word()) } }
+                        td { (key_in_words(item)) } td { (words::holds(frozen)) } }
                 } }
             } }
         }

@@ -2,62 +2,21 @@
 
 use maud::{Markup, html};
 use questions::figure::{Absent, Figure};
-use questions::{Asks, Body, Frozen, Item, Level, Misconception, Response};
+use questions::{Body, Frozen, Item, Misconception, Response};
 
 use super::super::frame::address;
 use crate::load::Known;
+use crate::questions_page::letter;
 use crate::sources::has_pedigree;
-
-/// The letter of an option as it is shown.
-pub fn letter(place: usize) -> char {
-    char::from(b'A' + (place % 26) as u8)
-}
 
 /// "1 item", "3 items".
 pub fn counted(count: usize, of: &str) -> String {
     if count == 1 { format!("1 {of}") } else { format!("{count} {of}s") }
 }
 
-/// A level as it is called.
-pub fn level(level: Level) -> &'static str {
-    match level {
-        Level::Recall => "recall",
-        Level::Apply => "apply",
-        Level::Analyse => "analyse",
-    }
-}
-
-/// Which of two answers is asked for.
-pub fn asks(asks: Option<Asks>) -> &'static str {
-    match asks {
-        Some(Asks::Conventional) => "conventional: asks for what is taught",
-        Some(Asks::Mechanistic) => "mechanistic: asks for what follows from cause in this case",
-        None => "",
-    }
-}
-
 /// The case of an item, as paragraphs.
 pub fn stem(item: &Item) -> Markup {
     html! { @for line in item.stem.lines().filter(|line| !line.trim().is_empty()) { p.stem { (line) } } }
-}
-
-/// The key with the letters of what is shown.
-pub fn key(item: &Item) -> String {
-    match &item.body {
-        Body::Choice { options, key, .. } => {
-            options.get(*key).map_or(String::new(), |option| format!("{}: {}", letter(*key), option.text))
-        }
-        Body::Order { steps, key } => {
-            let place = |id: &String| steps.iter().position(|step| &step.id == id);
-            let letters: Vec<String> =
-                key.iter().filter_map(place).map(|place| letter(place).to_string()).collect();
-            letters.join(" > ")
-        }
-        Body::Numeric { key, least, most, unit, digits } => {
-            let digits = usize::from(*digits);
-            format!("{key:.digits$} {unit}; right from {least:.digits$} to {most:.digits$}")
-        }
-    }
 }
 
 /// An answer with the letters of what is shown.
