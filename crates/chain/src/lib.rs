@@ -58,7 +58,7 @@ pub use outlook::{Outlook, outlook, outlooks};
 pub use profile::{Profile, ProfileMoment, bears, profile};
 pub use readings::{AsRead, as_read, is_of_a_fact};
 pub use report::Forecast;
-pub use sampled::{IDS, Sampled, Series, sampled, sampled_ideal};
+pub use sampled::{IDS, Sampled, Series, gains, sampled, sampled_ideal, turned};
 pub use samples::Effort;
 pub use setting::{SetMoment, Setting, setting};
 pub use speech::{LIKELY, MAINLY, UNLIKELY};

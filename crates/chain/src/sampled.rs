@@ -61,6 +61,24 @@ impl Sampled {
     }
 }
 
+/// What a number gains from one case to another, sample by sample; what is infinite in both has not changed.
+pub fn gains(before: &[f64], after: &[f64]) -> Vec<f64> {
+    before
+        .iter()
+        .zip(after)
+        .map(|(&before, &after)| if before == after { 0.0 } else { after - before })
+        .collect()
+}
+
+/// The shares in which gains are less, nothing that matters, and more: what is at least `by` either way matters, and nothing at all never does.
+pub fn turned(gains: &[f64], by: f64) -> [f64; 3] {
+    let total = gains.len().max(1) as f64;
+    let share =
+        |side: f64| gains.iter().filter(|gain| **gain * side >= by && **gain != 0.0).count() as f64 / total;
+    let (less, more) = (share(-1.0), share(1.0));
+    [less, (1.0 - less - more).max(0.0), more]
+}
+
 /// Whether a number can be known before the impression is removed.
 fn is_early(id: &str) -> bool {
     ["mix.", "window.mix.", "window.seat.", "bowl.", "window.remove.", "ready.", "sol.", "film.", "heat."]
@@ -228,5 +246,21 @@ fn ready(samples: &[Sample]) -> Raw {
             .iter()
             .map(|sample| sample.mouth.seat_s + sample.mouth.ready_after_seat_s.min(HORIZON_S))
             .collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{gains, turned};
+
+    #[test]
+    fn what_matters_is_counted_on_its_side() {
+        assert_eq!(turned(&[-10.0, -9.9, 0.0, 10.0], 10.0), [0.25, 0.5, 0.25]);
+        assert_eq!(turned(&[-1e-9, 0.0, 1e-9, f64::INFINITY], 0.0), [0.25, 0.25, 0.5]);
+        assert_eq!(
+            gains(&[f64::INFINITY, 1.0, 1.0], &[f64::INFINITY, 3.0, f64::INFINITY]),
+            [0.0, 2.0, f64::INFINITY]
+        );
+        assert_eq!(turned(&[], 1.0), [0.0, 1.0, 0.0]);
     }
 }

@@ -1,7 +1,6 @@
 //! From a template and a number to an item, or to why there is none.
 
-use case_file::change;
-use counsel::rules::fill;
+use counsel::rules::{fill, stated};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -94,15 +93,8 @@ fn drawn(
     let filled = |written: &str| {
         fill(written, &values).ok_or_else(|| format!("a place of \"{written}\" is not drawn"))
     };
-    let case_of = |changes: &[(String, String)]| {
-        let mut all: Vec<(&str, String)> = Vec::new();
-        for (path, written) in template.sets.iter().chain(changes) {
-            all.retain(|(set, _)| set != path);
-            all.push((path, filled(written)?));
-        }
-        let all: Vec<(&str, &str)> = all.iter().map(|(path, text)| (*path, text.as_str())).collect();
-        change::with(&template.case, &all).map_err(|problems| problems.to_string())
-    };
+    let case_of =
+        |changes: &[(String, String)]| stated(&template.case, template.sets.iter().chain(changes), &values);
     let number_of =
         |name: &str| values.iter().find(|(known, _)| *known == name).and_then(|(_, text)| text.parse().ok());
     let found = find(world, template, &case_of, &number_of)?;

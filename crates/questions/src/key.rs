@@ -283,34 +283,17 @@ fn change(
     template: &Template,
 ) -> Result<Found, String> {
     let mut found = Found::default();
-    let differences: Vec<f64> = before
-        .of(quantity)
-        .iter()
-        .zip(after.of(quantity))
-        .map(|(&before, &after)| match (before.is_finite(), after.is_finite()) {
-            (true, true) => after - before,
-            (true, false) => f64::INFINITY,
-            (false, true) => f64::NEG_INFINITY,
-            (false, false) => 0.0,
-        })
-        .collect();
-    let share = |holds: &dyn Fn(f64) -> bool| {
-        differences.iter().filter(|difference| holds(**difference)).count() as f64
-            / differences.len().max(1) as f64
-    };
-    let shares = [
-        ("less", share(&|d| d < -by || (by == 0.0 && d < 0.0))),
-        ("more", share(&|d| d > by)),
-        ("same", share(&|d| libm::fabs(d) <= by)),
-    ];
+    let gains = chain::gains(before.of(quantity), after.of(quantity));
+    let [less, same, more] = chain::turned(&gains, by);
+    let ways = [("same", same), ("less", less), ("more", more)];
     let (word, holds_in) =
-        shares.into_iter().fold(("same", -1.0), |best, next| if next.1 > best.1 { next } else { best });
+        ways.into_iter().fold(("same", -1.0), |best, next| if next.1 > best.1 { next } else { best });
     let right = template.options.iter().position(|option| option.is.as_deref() == Some(word));
     found.right = right.into_iter().collect();
     found.holds_in = holds_in;
     shown(&mut found, "before", before, quantity);
     shown(&mut found, "after", after, quantity);
-    let finite: Vec<f64> = differences.iter().map(|d| if d.is_finite() { *d } else { 0.0 }).collect();
+    let finite: Vec<f64> = gains.iter().map(|gain| if gain.is_finite() { *gain } else { 0.0 }).collect();
     causes(&mut found, world, (case, before), quantity, &finite)?;
     Ok(found)
 }

@@ -37,7 +37,7 @@ pub(super) fn excess(rule: &Rule, ask: &Ask, x: f64, y: f64, ideal: &[Link]) -> 
         let case = rule.at(x, y, changes).map_err(|problems| {
             ChainError::Invalid(terms::Invalid {
                 field: format!("rule {}", rule.id),
-                given: problems.to_string(),
+                given: problems,
                 allowed: "a case that reads".to_owned(),
             })
         })?;

@@ -15,4 +15,4 @@ pub use claim::{Ask, levels};
 pub use map::{Fineness, Levels, Map, Point, Square, Standing, map};
 pub use rule::{Axis, Bound, CASES, Claim, Direction, Rule, Rules, RulesError, Scale};
 pub use say::{reason, sentence};
-pub use text::fill;
+pub use text::{fill, stated};

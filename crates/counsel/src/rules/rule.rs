@@ -1,6 +1,6 @@
 //! Rules as they are read from `data/rules`.
 
-use case_file::{Case, change};
+use case_file::Case;
 use ledger::{Parameters, ValueUnit};
 use libm::{exp, log};
 use serde::{Deserialize, Serialize};
@@ -204,17 +204,10 @@ impl Rule {
     /// The case at a point of the map, in the units of the axes; `changes` come last.
     ///
     /// # Errors
-    /// What the case file refuses, with its field.
-    pub fn at(&self, x: f64, y: f64, changes: &[(String, String)]) -> Result<Case, case_file::Problems> {
+    /// A place that nothing fills; what the case file refuses, with its field.
+    pub fn at(&self, x: f64, y: f64, changes: &[(String, String)]) -> Result<Case, String> {
         let (x, y) = (text::number(x), text::number(y));
-        let mut all: Vec<(&str, String)> = Vec::with_capacity(self.sets.len() + changes.len());
-        for (path, written) in self.sets.iter().chain(changes) {
-            // What is set twice is set as the change says.
-            all.retain(|(set, _)| set != path);
-            all.push((path, text::fill(written, &[("x", &x), ("y", &y)]).unwrap_or_else(|| written.clone())));
-        }
-        let all: Vec<(&str, &str)> = all.iter().map(|(path, value)| (*path, value.as_str())).collect();
-        change::with(&self.case, &all)
+        text::stated(&self.case, self.sets.iter().chain(changes), &[("x", &x), ("y", &y)])
     }
 
     /// Numbers that the claim needs.
@@ -371,9 +364,8 @@ impl Rules {
                         _ => &[],
                     };
                     for changes in [&[], changes] {
-                        rule.at(rule.x.at(x), rule.y.at(y), changes).map_err(|problems| {
-                            refuse("sets", &problems.to_string(), "what a case may say")
-                        })?;
+                        rule.at(rule.x.at(x), rule.y.at(y), changes)
+                            .map_err(|problems| refuse("sets", &problems, "what a case may say"))?;
                     }
                 }
                 list.push(rule);

@@ -1,5 +1,27 @@
 //! Values in which letters stand for the conditions of a map: `{x} °C`, `{x-5} °C`, `{y*18} g`.
 
+use case_file::{Case, change};
+
+/// A case with fields set to values in which letters stand for what `of` says of them. What is set twice is set as the last says.
+///
+/// # Errors
+/// A place that nothing fills; what the case file refuses, with its field.
+pub fn stated<'a>(
+    case: &Case,
+    sets: impl IntoIterator<Item = &'a (String, String)>,
+    of: &[(&str, &str)],
+) -> Result<Case, String> {
+    let mut all: Vec<(&str, String)> = Vec::new();
+    for (path, written) in sets {
+        all.retain(|(set, _)| set != path);
+        let value = fill(written, of)
+            .ok_or_else(|| format!("{path}: \"{written}\" has a place that nothing fills"))?;
+        all.push((path, value));
+    }
+    let all: Vec<(&str, &str)> = all.iter().map(|(path, value)| (*path, value.as_str())).collect();
+    change::with(case, &all).map_err(|problems| problems.to_string())
+}
+
 /// The text with its places filled; none when a place is not a letter, or a letter with one of `+`, `-`, `*`, `/` and a number.
 pub fn fill(written: &str, of: &[(&str, &str)]) -> Option<String> {
     let mut filled = String::new();

@@ -9,9 +9,6 @@ use chain::statistics::{Interval, mean};
 use super::shown::Shown;
 use crate::digits::{self, interval, percent, span, write};
 
-/// A direction holds in at least this share, or the model cannot tell.
-pub const TOLD: f64 = 0.8;
-
 /// Which way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Direction {
@@ -190,27 +187,16 @@ pub fn outcome(asked: &Asked, held: &Shown, now: &Shown) -> Option<Outcome> {
             let of = |values: &[f64]| -> Vec<f64> {
                 values.chunks(sets.max(1)).map(|set| mean(set, &vec![1.0; set.len()])).collect()
             };
-            of(before).iter().zip(of(after)).map(|(before, after)| after - before).collect()
+            chain::gains(&of(before), &of(after))
         }
-        _ => differences(before, after),
+        _ => chain::gains(before, after),
     };
     Some(of_differences(asked, &differences))
 }
 
-/// What is infinite on both sides has not changed.
-fn differences(before: &[f64], after: &[f64]) -> Vec<f64> {
-    let difference = |(before, after): (&f64, &f64)| if before == after { 0.0 } else { after - before };
-    before.iter().zip(after).map(difference).collect()
-}
-
 fn of_differences(asked: &Asked, differences: &[f64]) -> Outcome {
-    let total = differences.len().max(1) as f64;
-    let share = |holds: &dyn Fn(f64) -> bool| {
-        differences.iter().filter(|difference| holds(**difference)).count() as f64 / total
-    };
-    let (less, more) = (share(&|d| d <= -asked.matters), share(&|d| d >= asked.matters));
-    let shares = [less, (1.0 - less - more).max(0.0), more];
-    let told = Direction::ALL.into_iter().zip(shares).find(|(_, share)| *share >= TOLD);
+    let shares = chain::turned(differences, asked.matters);
+    let told = Direction::ALL.into_iter().zip(shares).find(|(_, share)| *share >= chain::LIKELY);
     let even = vec![1.0; differences.len()];
     Outcome {
         shares,
@@ -249,6 +235,5 @@ mod tests {
         assert_eq!(of(10, 80, 10).told, Some(Direction::Same));
         assert_eq!(of(0, 0, 5).told, Some(Direction::More));
         assert_eq!(of(40, 20, 40).shares, [0.4, 0.19999999999999996, 0.4]);
-        assert_eq!(differences(&[f64::INFINITY, 1.0], &[f64::INFINITY, 3.0]), [0.0, 2.0]);
     }
 }
