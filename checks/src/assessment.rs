@@ -1,5 +1,6 @@
 //! Item statistics, reliability and agreement of markers.
 
+use counsel::amounts::student_quantile;
 use questions::agreement::{self, Kappa, Weights};
 use questions::analysis::{self, TestReport};
 use questions::answers::Column;
@@ -122,7 +123,7 @@ fn quantiles(input: &Input) -> Result<f64, CheckError> {
     let (p, first) = (input.number("p")?, input.number("first")?);
     let found = match input.word("figure")? {
         "F" => quantile::of_f(p, first, input.number("second")?),
-        "t" => quantile::of_t(p, first),
+        "t" => Some(student_quantile(first as usize, p)),
         other => return Err(unknown_word("figure", other)),
     };
     found.ok_or_else(|| CheckError::Model("no quantile".to_owned()))

@@ -14,12 +14,12 @@
 //! between the steps. Where the line passes through a step, the cut is the score of the step, and who has just that score passes. Where
 //! the line runs along a flat part, the cut is the lowest of it. Both are the reading that fails fewer.
 
+use counsel::amounts::student_quantile;
 use libm::sqrt;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::figure::{Absent, Figure, Of, enough};
-use crate::quantile;
 
 /// Learners needed before a failing curve is a curve; judged.
 pub const LEARNERS_FOR_CURVE: usize = 10;
@@ -110,10 +110,10 @@ pub fn angoff(judges: &[Vec<f64>]) -> Result<Angoff, PassMarkError> {
     let of = |item: usize| spread.get(item).and_then(|figure| figure.known()).unwrap_or(0.0);
     talk_about.sort_by(|&a, &b| of(b).total_cmp(&of(a)));
     let standard_error = sd(&sums).map(|sd| sd / sqrt(judges.len() as f64));
-    let interval = standard_error.and_then(|error| {
-        let few = Absent::TooFew { of: Of::Judges, given: judges.len(), needed: 2 };
-        let half = quantile::of_t(0.975, judges.len() as f64 - 1.0).ok_or(few)? * error;
-        Ok([(cut - half).max(0.0), (cut + half).min(items as f64)])
+    // Where there is an error there are two judges at the least.
+    let interval = standard_error.map(|error| {
+        let half = student_quantile(judges.len().saturating_sub(1).max(1), 0.975) * error;
+        [(cut - half).max(0.0), (cut + half).min(items as f64)]
     });
     Ok(Angoff {
         cut,

@@ -1,15 +1,14 @@
-//! Quantiles of the distributions of F and t, from the regularised incomplete beta function.
+//! Quantiles of the distribution of F, from the regularised incomplete beta function.
 //!
 //! ```text
 //! F   P(F <= f) = I_x(d1/2, d2/2),  x = d1 f / (d1 f + d2)
-//! t   t_p^2 = F_{2p-1; 1, nu}  for p > 1/2
 //! I   continued fraction (Abramowitz & Stegun 1964, 26.5.8), evaluated from its front after Lentz (1976)
 //! ```
 //!
 //! The fraction is of the two tails the one that converges fast; the quantile is found by halving, which cannot leave its
 //! bracket. Good to one part in 10^9, and to one in 10^8 where a degree is 10^6; `checks` compares them.
 
-use libm::{exp, fabs, lgamma, log, sqrt};
+use libm::{exp, fabs, lgamma, log};
 
 /// The quantile of the standard normal distribution at 0.975.
 pub const Z_975: f64 = 1.959_963_984_540_054;
@@ -35,13 +34,6 @@ pub fn of_f(p: f64, d1: f64, d2: f64) -> Option<f64> {
         }
     }
     Some(exp(0.5 * (low + high)))
-}
-
-/// Value that a variable of t with `degrees` of freedom stays below with probability `p`.
-///
-/// None unless 1/2 < `p` < 1 and the degrees lie between 0.5 and 10^6.
-pub fn of_t(p: f64, degrees: f64) -> Option<f64> {
-    of_f(2.0 * p - 1.0, 1.0, degrees).map(sqrt)
 }
 
 /// `I_x(a, b)`, with `y = 1 - x` given apart so that neither loses digits.
@@ -88,7 +80,7 @@ fn fraction(x: f64, a: f64, b: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{of_f, of_t};
+    use super::of_f;
 
     #[test]
     fn what_has_no_quantile_has_none() {
@@ -97,7 +89,6 @@ mod tests {
         {
             assert_eq!(of_f(p, d1, d2), None);
         }
-        assert_eq!(of_t(0.5, 3.0), None);
     }
 
     #[test]

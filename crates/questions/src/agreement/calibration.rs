@@ -7,6 +7,7 @@
 //! What to talk about first: plain faults that the marker passed over, then other differences on plain faults, then the rest, each by
 //! the share of cases. A finely measured criterion never stands before a void, a drag, blood or a missed margin.
 
+use counsel::amounts::student_quantile;
 use std::collections::BTreeMap;
 
 use libm::sqrt;
@@ -15,7 +16,6 @@ use terms::Fact;
 use thiserror::Error;
 
 use crate::figure::{Absent, Figure, Of, enough};
-use crate::quantile;
 use crate::rubric::Rubric;
 
 /// Cases needed for the interval of a bias; judged: t of fewer is wider than a scale.
@@ -167,7 +167,7 @@ fn interval(apart: &[f64]) -> Result<[f64; 2], Absent> {
     if squares <= 1e-12 {
         return Err(Absent::NoSpread { of: Of::Differences });
     }
-    let t = quantile::of_t(0.975, n - 1.0).ok_or(Absent::NoSpread { of: Of::Differences })?;
+    let t = student_quantile(apart.len() - 1, 0.975);
     let half = t * sqrt(squares / (n - 1.0) / n);
     Ok([centre - half, centre + half])
 }
