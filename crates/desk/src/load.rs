@@ -1,14 +1,16 @@
 //! From a name on the command line to a forecast: finds the case, reads it, asks the chain.
 
 use std::path::Path;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use anyhow::{Context, Result, bail};
 use chain::{Effort, Forecast};
 use counsel::View;
 use counsel::cautions::Rulebook;
 use counsel::routes::{Pace, Question, Routes, Way};
+use counsel::rules::{Ask, Rules};
 use ledger::{Limits, Parameters};
+use questions::{Templates, World};
 use terms::Instant;
 
 use crate::clinic_file::{self, Stock};
@@ -98,15 +100,31 @@ pub fn case_text(name: &str) -> Result<String> {
 
 /// The text of a file that is not larger than a case may be.
 fn read(name: &str) -> Result<String> {
-    let path = Path::new(name);
+    text_of(Path::new(name), case_file::MAX_BYTES as u64)
+}
+
+/// A file of at most this many bytes.
+///
+/// # Errors
+/// When it cannot be read, or is larger.
+pub fn bytes_of(path: &Path, most: u64) -> Result<Vec<u8>> {
+    let name = path.display();
     let size = std::fs::metadata(path).with_context(|| format!("{name}: cannot be opened"))?.len();
-    if size > case_file::MAX_BYTES as u64 {
-        bail!("{name}: given {size} bytes; allowed up to {} bytes", case_file::MAX_BYTES);
+    if size > most {
+        bail!("{name}: given {size} bytes; allowed up to {most} bytes");
     }
-    let bytes = std::fs::read(path).with_context(|| format!("{name}: cannot be read"))?;
-    String::from_utf8(bytes).map_err(|error| {
+    std::fs::read(path).with_context(|| format!("{name}: cannot be read"))
+}
+
+/// The text of a file of at most this many bytes.
+///
+/// # Errors
+/// When it cannot be read, is larger, or is no text.
+pub fn text_of(path: &Path, most: u64) -> Result<String> {
+    String::from_utf8(bytes_of(path, most)?).map_err(|error| {
         anyhow::anyhow!(
-            "{name}: given bytes that are not UTF-8 text, from byte {}; allowed UTF-8 text",
+            "{}: given bytes that are not UTF-8 text, from byte {}; allowed UTF-8 text",
+            path.display(),
             error.utf8_error().valid_up_to()
         )
     })
@@ -142,6 +160,8 @@ pub struct Known {
     pub parameters: Parameters,
     limits: Limits,
     rulebook: Rulebook,
+    rules: OnceLock<Rules>,
+    templates: OnceLock<Templates>,
 }
 
 impl Known {
@@ -155,7 +175,14 @@ impl Known {
         files.push((name, text));
         let parameters = Parameters::read(&files)?;
         let limits = Limits::of(&parameters)?;
-        Ok(Known { limits, parameters, rulebook: Rulebook::shipped()?, stock })
+        Ok(Known {
+            limits,
+            parameters,
+            rulebook: Rulebook::shipped()?,
+            stock,
+            rules: OnceLock::new(),
+            templates: OnceLock::new(),
+        })
     }
 
     /// Limits, with those that the case sets for itself.
@@ -163,9 +190,35 @@ impl Known {
         self.limits.clone().with_case(case.limits.opening_m, case.limits.wall_space_m)
     }
 
-    /// Limits of the ledger, where no case sets its own.
-    pub fn shipped_limits(&self) -> &Limits {
-        &self.limits
+    /// Taught rules, read when they are first asked for.
+    ///
+    /// # Errors
+    /// When a file of them does not read.
+    pub fn rules(&self) -> Result<&Rules> {
+        read_once(&self.rules, || Ok(Rules::shipped(&self.parameters)?))
+    }
+
+    /// Templates of questions, read when they are first asked for.
+    ///
+    /// # Errors
+    /// When a file of them does not read.
+    pub fn templates(&self) -> Result<&Templates> {
+        read_once(&self.templates, || Ok(Templates::shipped(&self.parameters, &self.rulebook)?))
+    }
+
+    /// What a rule is asked with.
+    pub fn ask_rule(&self, effort: Effort) -> Ask<'_> {
+        Ask { parameters: &self.parameters, limits: &self.limits, effort }
+    }
+
+    /// What questions are asked of.
+    pub fn world(&self) -> World<'_> {
+        World {
+            parameters: &self.parameters,
+            limits: &self.limits,
+            rulebook: &self.rulebook,
+            effort: World::EFFORT,
+        }
     }
 
     /// The rulebook.
@@ -206,6 +259,14 @@ impl Known {
             now,
         })
     }
+}
+
+/// Two that read at once read the same.
+fn read_once<T>(place: &OnceLock<T>, read: impl FnOnce() -> Result<T>) -> Result<&T> {
+    if place.get().is_none() {
+        let _ = place.set(read()?);
+    }
+    place.get().context("it was read just now")
 }
 
 /// What is at hand for demo cases and for others, read once.

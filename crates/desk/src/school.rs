@@ -3,7 +3,7 @@
 use anyhow::{Context, Result, bail};
 use questions::answer_file::{Problems, read_csv};
 use questions::answers::Answers;
-use questions::{Blueprint, Item, QuestionSet, Templates, World, compose};
+use questions::{Blueprint, Item, QuestionSet, compose};
 use records::{Entry, EntryId, Moment, PracticalBook, SetBook, Store, What};
 use terms::CaseCode;
 
@@ -11,24 +11,6 @@ use crate::load::Known;
 
 /// What is written where a learner gives no answer.
 pub const BLANK: &str = "-";
-
-/// What questions are asked of.
-pub fn world(known: &Known) -> World<'_> {
-    World {
-        parameters: &known.parameters,
-        limits: known.shipped_limits(),
-        rulebook: known.rulebook(),
-        effort: World::EFFORT,
-    }
-}
-
-/// The shipped templates.
-///
-/// # Errors
-/// When a file of them does not read.
-pub fn templates(known: &Known) -> Result<Templates> {
-    Ok(Templates::shipped(&known.parameters, known.rulebook())?)
-}
 
 /// A set that was composed, with what came in.
 pub struct Sitting {
@@ -131,7 +113,7 @@ pub async fn free(store: &impl Store, number: u64) -> Result<CaseCode> {
 /// # Errors
 /// A blueprint that cannot be composed.
 pub fn composed(known: &Known, number: u64, blueprint: &Blueprint) -> Result<QuestionSet> {
-    Ok(compose(&world(known), &templates(known)?, number, blueprint)?)
+    Ok(compose(&known.world(), known.templates()?, number, blueprint)?)
 }
 
 /// Keeps a set that was composed.
@@ -147,7 +129,7 @@ pub async fn keep_composed(
     keep(store, code, vec![What::Composed { document: serde_json::to_string(set)? }], at).await
 }
 
-/// Keeps the answers of a table: what a learner answered before is replaced where the table says something.
+/// Keeps the answers of a table: what a learner answered before is replaced where the table says something, and an empty cell leaves it.
 ///
 /// # Errors
 /// Every problem of the table, and then nothing is kept.
@@ -157,6 +139,10 @@ pub async fn keep_table(store: &impl Store, sitting: &Sitting, text: &str, at: &
     for (learner, responses) in &answers.learners {
         for (item, response) in answers.items.iter().zip(responses) {
             let learner = learner.as_str().to_owned();
+            let answered = sitting.book.answers.contains_key(&(learner.clone(), item.clone()));
+            if answered && *response == questions::Response::Blank {
+                continue;
+            }
             list.push(What::Answered { learner, item: item.clone(), response: written(response) });
         }
     }

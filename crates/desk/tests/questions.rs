@@ -305,6 +305,10 @@ fn every_problem_of_a_table_is_told_and_nothing_is_kept() {
         csv.body,
         "learner,\"t.choice\",\"t.order\",\"t.number\"\nS-01,\"warm\",\"mix>seat>rinse\",\"2.5\"\nS-02,\"cold\",\"\",\"3\"\n"
     );
+    // An empty cell leaves what was answered before.
+    assert_eq!(server.post(path, &[("table", "learner,t.choice,t.number\nS-01,,4\n")]).status, 303);
+    let csv = server.get("/questions/SET-0007/table.csv").body;
+    assert!(csv.contains("S-01,\"warm\",\"mix>seat>rinse\",\"4\""), "{csv}");
     // A table longer than other forms may be is read.
     let long: String =
         (10..=9999).take(1900).map(|n| format!("S-{n:04},B,B>C>A,{}\n", "2".repeat(1 + n % 20))).collect();

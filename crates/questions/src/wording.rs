@@ -42,7 +42,7 @@ pub fn faults(item: &Item) -> Vec<String> {
         found.push("a place is not filled".to_owned());
     }
     match &item.body {
-        Body::Choice { options, key, in_order } => {
+        Body::Choice { options, key, .. } => {
             let texts: Vec<&str> = options.iter().map(|option| option.text.trim()).collect();
             options_apart(&texts, &mut found);
             for (place, option) in options.iter().enumerate() {
@@ -65,7 +65,6 @@ pub fn faults(item: &Item) -> Vec<String> {
             if *key >= options.len() {
                 found.push("the key is not an option".to_owned());
             }
-            let _ = in_order;
         }
         Body::Order { steps, key } => {
             let texts: Vec<&str> = steps.iter().map(|step| step.text.trim()).collect();

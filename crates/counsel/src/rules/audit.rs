@@ -5,7 +5,7 @@ use chain::{ChainError, Effort, LIKELY, UNLIKELY};
 use terms::Link;
 
 use super::claim::{Ask, excess, levels, share};
-use super::map::{Fineness, Map, Standing, map};
+use super::map::{Fineness, Map, Point, Square, Standing, map};
 use super::rule::{Bound, Rule};
 
 /// How much is asked.
@@ -62,28 +62,23 @@ pub fn audit(rule: &Rule, ask: &Ask, fineness: Fineness) -> Result<Audit, ChainE
     Ok(Audit { map, why: place })
 }
 
-/// The point that tells most: the middle of what cannot be told, else of what fails, else of the map.
-fn telling(map: &Map) -> [f64; 2] {
-    let middle = |square: &super::map::Square| {
-        [0.5 * (square.low[0] + square.high[0]), 0.5 * (square.low[1] + square.high[1])]
-    };
-    let wholly = |open: bool| {
-        let mut list: Vec<_> = map
-            .squares
-            .iter()
-            .filter(|square| square.holds.is_empty() && square.fails.is_empty() == open)
-            .map(middle)
-            .collect();
-        let centre =
-            [0, 1].map(|axis| list.iter().map(|at| at[axis]).sum::<f64>() / list.len().max(1) as f64);
-        let off = |at: &[f64; 2]| {
-            (at[0] - centre[0]) * (at[0] - centre[0]) + (at[1] - centre[1]) * (at[1] - centre[1])
-        };
-        list.sort_by(|a, b| off(a).total_cmp(&off(b)));
-        list.first().copied()
-    };
-    let first = map.cannot_tell() >= map.fails;
-    wholly(first).or_else(|| wholly(!first)).unwrap_or([0.5, 0.5])
+/// The point that tells most: amid what cannot be told or amid what fails, whichever is larger; the middle of a map that is neither.
+fn telling(map: &Map) -> Point {
+    let open = |square: &&Square| square.holds.is_empty() && square.fails.is_empty();
+    let failing = |square: &&Square| square.holds.is_empty() && !square.fails.is_empty();
+    let (open, failing) = (amid(map.squares.iter().filter(open)), amid(map.squares.iter().filter(failing)));
+    let first = if map.cannot_tell() >= map.fails { open.or(failing) } else { failing.or(open) };
+    first.unwrap_or([0.5, 0.5])
+}
+
+/// The middle of the square nearest to the mean of all their middles; none where there is no square.
+fn amid<'a>(squares: impl Iterator<Item = &'a Square>) -> Option<Point> {
+    let middles: Vec<Point> =
+        squares.map(|square| [0, 1].map(|axis| 0.5 * (square.low[axis] + square.high[axis]))).collect();
+    let mean =
+        [0, 1].map(|axis| middles.iter().map(|at| at[axis]).sum::<f64>() / middles.len().max(1) as f64);
+    let off = |at: &Point| (at[0] - mean[0]) * (at[0] - mean[0]) + (at[1] - mean[1]) * (at[1] - mean[1]);
+    middles.into_iter().min_by(|a, b| off(a).total_cmp(&off(b)))
 }
 
 /// What decides at one point, in the units of the axes.

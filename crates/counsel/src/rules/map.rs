@@ -299,14 +299,14 @@ where
             [false, false, false, false] => return Ok(Vec::new()),
             _ => {}
         }
-        let mut around: Vec<(Point, bool)> = Vec::new();
+        let mut around: Vec<Point> = Vec::new();
         for place in 0..4 {
             let next = (place + 1) % 4;
             if inside[place] {
-                around.push((self.place(corners[place]), false));
+                around.push(self.place(corners[place]));
             }
             if inside[place] != inside[next] {
-                around.push((self.zero(corners[place], corners[next], which)?, true));
+                around.push(self.zero(corners[place], corners[next], which)?);
             }
         }
         // Two opposite corners: one band, or two corners cut off, as the middle says.
@@ -315,13 +315,12 @@ where
             let middle = self.ask([0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])])?;
             if !which.inside(middle) {
                 let corner = usize::from(!inside[0]);
-                let start = around.iter().position(|(point, _)| *point == self.place(corners[corner]));
+                let start = around.iter().position(|point| *point == self.place(corners[corner]));
                 around.rotate_left((start.unwrap_or(0) + 5) % 6);
-                let points: Vec<Point> = around.iter().map(|(point, _)| *point).collect();
-                return Ok(vec![points[..3].to_vec(), points[3..].to_vec()]);
+                return Ok(vec![around[..3].to_vec(), around[3..].to_vec()]);
             }
         }
-        Ok(vec![around.into_iter().map(|(point, _)| point).collect()])
+        Ok(vec![around])
     }
 
     /// Where between two nodes the standing changes.

@@ -14,7 +14,7 @@ use questions::{
 use terms::CaseCode;
 
 use super::json;
-use crate::load::Known;
+use crate::load::{Known, bytes_of, text_of};
 use crate::questions_page;
 use crate::school::{self, Sitting};
 use crate::shelf::Shelf;
@@ -110,23 +110,22 @@ enum What {
 /// What cannot be read, composed, marked or written, with what is allowed.
 pub fn run(arguments: &QuestionsArguments, shelf: Shelf, out: &mut impl Write) -> Result<()> {
     let known = Known::of(shelf.stock(false)?)?;
-    let templates = school::templates(&known)?;
-    let world = school::world(&known);
+    let (templates, world) = (known.templates()?, known.world());
     match &arguments.what {
-        None => list(&templates, false, out),
-        Some(What::List { json }) => list(&templates, *json, out),
+        None => list(templates, false, out),
+        Some(What::List { json }) => list(templates, *json, out),
         Some(What::Try { template, number, json: as_json }) => {
-            let frozen = one(&world, &templates, template, *number)?;
+            let frozen = one(&world, templates, template, *number)?;
             match as_json {
                 true => json(&frozen, out),
                 false => Ok(write!(out, "{}", questions_page::item(&frozen, 1, true).text())?),
             }
         }
-        Some(What::Sweep { numbers }) => sweep(&world, &templates, *numbers, out),
+        Some(What::Sweep { numbers }) => sweep(&world, templates, *numbers, out),
         Some(What::Compose { number, items, topic, key, json: as_json }) => {
             let mut blueprint = Blueprint::of_items(*items);
             blueprint.topics = topic.iter().map(|topic| (topic.clone(), 1.0)).collect();
-            let set = compose(&world, &templates, *number, &blueprint)?;
+            let set = compose(&world, templates, *number, &blueprint)?;
             match as_json {
                 true => json(&set, out),
                 false => Ok(write!(out, "{}", questions_page::set(&set, *key).text())?),
@@ -135,7 +134,7 @@ pub fn run(arguments: &QuestionsArguments, shelf: Shelf, out: &mut impl Write) -
         Some(What::Mark { set, answers, json: as_json }) => {
             let given = open(set, shelf)?;
             let answers = match (answers, &given) {
-                (Some(path), _) => read_csv(&text_of(path)?, &given.items())
+                (Some(path), _) => read_csv(&text_of(path, MOST_BYTES)?, &given.items())
                     .with_context(|| format!("{} cannot be marked", path.display()))?,
                 (None, Given::Kept(sitting)) => sitting.answers()?,
                 (None, Given::File(_)) => bail!("answers: given none; allowed a table of answers"),
@@ -156,7 +155,7 @@ pub fn run(arguments: &QuestionsArguments, shelf: Shelf, out: &mut impl Write) -
                 writeln!(out, "no set is kept in the records")?;
             }
             for (name, set) in sets {
-                let changed = recheck(&world, &templates, &set);
+                let changed = recheck(&world, templates, &set);
                 write!(
                     out,
                     "{}",
@@ -176,7 +175,8 @@ pub fn run(arguments: &QuestionsArguments, shelf: Shelf, out: &mut impl Write) -
             Ok(())
         }
         Some(What::Import { package, json: as_json }) => {
-            let read = qti::read(&bytes_of(package)?).with_context(|| package.display().to_string())?;
+            let read =
+                qti::read(&bytes_of(package, MOST_BYTES)?).with_context(|| package.display().to_string())?;
             match as_json {
                 true => json(
                     &serde_json::json!({ "title": read.title, "items": read.items, "left_out": read.left_out }),
@@ -258,7 +258,7 @@ fn open(name: &str, shelf: Shelf) -> Result<Given> {
         let sitting = shelf.blocking(async |store| Sitting::open(store, &code).await)?;
         return Ok(Given::Kept(Box::new(sitting)));
     }
-    let text = text_of(Path::new(name))?;
+    let text = text_of(Path::new(name), MOST_BYTES)?;
     let set = serde_json::from_str(&text).with_context(|| format!("{name}: not a frozen set"))?;
     Ok(Given::File(Box::new(set)))
 }
@@ -270,20 +270,5 @@ fn kept(shelf: Shelf) -> Result<Vec<(String, QuestionSet)>> {
             list.push((code.to_string(), Sitting::open(store, &code).await?.set));
         }
         Ok(list)
-    })
-}
-
-fn bytes_of(path: &Path) -> Result<Vec<u8>> {
-    let name = path.display();
-    let size = std::fs::metadata(path).with_context(|| format!("{name}: cannot be opened"))?.len();
-    if size > MOST_BYTES {
-        bail!("{name}: given {size} bytes; allowed up to {MOST_BYTES} bytes");
-    }
-    std::fs::read(path).with_context(|| format!("{name}: cannot be read"))
-}
-
-fn text_of(path: &Path) -> Result<String> {
-    String::from_utf8(bytes_of(path)?).map_err(|_| {
-        anyhow::anyhow!("{}: given bytes that are not UTF-8 text; allowed UTF-8 text", path.display())
     })
 }

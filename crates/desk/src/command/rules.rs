@@ -32,18 +32,13 @@ pub struct RulesArguments {
 /// When there is no such rule, or the chain refuses a case.
 pub fn run(arguments: &RulesArguments, shelf: Shelf, out: &mut impl Write) -> Result<()> {
     let known = Known::of(shelf.stock(false)?)?;
-    let rules = Rules::shipped(&known.parameters)?;
-    let ask = |pace: Pace| Ask {
-        parameters: &known.parameters,
-        limits: known.shipped_limits(),
-        effort: pace.effort,
-    };
+    let rules = known.rules()?;
     let Some(id) = &arguments.id else {
         let topics = rules.topics();
         if let Some(topic) = arguments.topic.as_deref().filter(|topic| !topics.contains(topic)) {
             bail!("--topic: given \"{topic}\"; allowed {}", topics.join(", "));
         }
-        return list(arguments, &rules, &ask(Pace::FIRST), out);
+        return list(arguments, rules, &known.ask_rule(Pace::FIRST.effort), out);
     };
     let Some(rule) = rules.find(id) else {
         let near = case_file::nearest(id, rules.list.iter().map(|rule| rule.id.as_str()));
@@ -51,7 +46,7 @@ pub fn run(arguments: &RulesArguments, shelf: Shelf, out: &mut impl Write) -> Re
         bail!("there is no rule \"{id}\"{near}; `trayward rules` lists them");
     };
     let pace = if arguments.coarse { Pace::FIRST } else { Pace::USUAL };
-    let audit = audit(rule, &ask(pace), pace.fineness)?;
+    let audit = audit(rule, &known.ask_rule(pace.effort), pace.fineness)?;
     if arguments.json {
         let said = [counsel::rules::sentence(rule, &audit), counsel::rules::reason(&audit)];
         return json(&serde_json::json!({ "rule": rule, "says": said, "audit": audit }), out);

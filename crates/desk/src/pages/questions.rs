@@ -24,6 +24,7 @@ use terms::CaseCode;
 use super::House;
 use super::ask::{Form, OrWrong, Wrong, code};
 use super::frame::{Area, Page, hidden};
+use crate::load::Known;
 use crate::running::here;
 use crate::school::{self, Sitting};
 
@@ -59,10 +60,12 @@ async fn sitting(house: &Arc<House>, text: &str) -> Result<Sitting, Wrong> {
     Sitting::open(&house.store, &code).await.map_err(|error| Wrong::absent(house, format!("{error:#}")))
 }
 
-/// The templates, read where reading them keeps nobody waiting.
-async fn templates(house: &Arc<House>) -> Result<Templates, Wrong> {
+/// What is known, with the templates read where reading them keeps nobody waiting.
+async fn with_templates(house: &Arc<House>) -> Result<Arc<Known>, Wrong> {
     let known = house.known().or_wrong(house)?;
-    house.compute(move || school::templates(&known)).await.or_wrong(house)
+    let read = Arc::clone(&known);
+    house.compute(move || read.templates().map(|_| ())).await.or_wrong(house)?;
+    Ok(known)
 }
 
 /// Pages of a set, with the ends of their addresses.
@@ -157,7 +160,8 @@ pub async fn page(State(house): State<Arc<House>>) -> Result<Html<String>, Wrong
 
 async fn listing(house: &Arc<House>, draft: &Draft, wrong: Option<&str>) -> Result<Html<String>, Wrong> {
     let (sets, practicals) = school::all(&house.store).await.or_wrong(house)?;
-    let templates = templates(house).await?;
+    let known = with_templates(house).await?;
+    let templates = known.templates().or_wrong(house)?;
     let mut lines = Vec::new();
     for code in &sets {
         let opened =
@@ -183,7 +187,7 @@ async fn listing(house: &Arc<House>, draft: &Draft, wrong: Option<&str>) -> Resu
             }
         }
         section.sheet { h2 { "Compose a set" }
-            (composing(house, draft, &templates, wrong))
+            (composing(house, draft, templates, wrong))
         }
     };
     Ok(Page { house, title: "Questions", area: Area::Questions, case: None, body }.html())
@@ -222,8 +226,9 @@ fn composing(house: &House, draft: &Draft, templates: &Templates, wrong: Option<
 pub async fn make(State(house): State<Arc<House>>, body: String) -> Result<Response, Wrong> {
     let form = Form::read(&house, &body)?;
     let draft = Draft::of(&form);
-    let templates = templates(&house).await?;
-    let made = match draft.read(&templates) {
+    let known = with_templates(&house).await?;
+    let templates = known.templates().or_wrong(&house)?;
+    let made = match draft.read(templates) {
         Ok((number, blueprint)) => compose(&house, number, blueprint).await,
         Err(wrong) => Err(wrong),
     };

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::{Path, Query, State};
 use axum::response::Html;
-use counsel::rules::{Ask, Audit, Pace, Rule, Rules, audit, reason, sentence};
+use counsel::rules::{Audit, Pace, Rule, audit, reason, sentence};
 use maud::{Markup, html};
 
 use super::House;
@@ -22,7 +22,7 @@ pub struct Asked {
 /// `GET /rules`.
 pub async fn page(State(house): State<Arc<House>>) -> Result<Html<String>, Wrong> {
     let known = house.known().or_wrong(&house)?;
-    let rules = rules(&known).or_wrong(&house)?;
+    let rules = known.rules().or_wrong(&house)?;
     let body = html! {
         h1 { "Rules" }
         p { "What is taught, asked of the chain: where over two conditions each rule holds, where it fails, and where nothing can be told. Everything else in its case is left as it usually is." }
@@ -46,7 +46,7 @@ pub async fn page(State(house): State<Arc<House>>) -> Result<Html<String>, Wrong
 /// `GET /rules/{id}`.
 pub async fn rule(State(house): State<Arc<House>>, Path(id): Path<String>) -> Result<Html<String>, Wrong> {
     let known = house.known().or_wrong(&house)?;
-    let rules = rules(&known).or_wrong(&house)?;
+    let rules = known.rules().or_wrong(&house)?;
     let Some(rule) = rules.find(&id) else {
         return Err(Wrong::absent(&house, format!("There is no rule \"{id}\".")));
     };
@@ -82,7 +82,7 @@ pub async fn map(
 ) -> Result<Html<String>, Wrong> {
     let pace = if wanted.pace.as_deref() == Some("first") { Pace::FIRST } else { Pace::USUAL };
     let known = house.known().or_wrong(&house)?;
-    let rules = rules(&known).or_wrong(&house)?;
+    let rules = known.rules().or_wrong(&house)?;
     let Some(rule) = rules.find(&id) else {
         return Err(Wrong::absent(&house, format!("There is no rule \"{id}\".")));
     };
@@ -93,16 +93,12 @@ pub async fn map(
 /// `GET /rules/{id}/shares.part`.
 pub async fn share(State(house): State<Arc<House>>, Path(id): Path<String>) -> Result<Html<String>, Wrong> {
     let known = house.known().or_wrong(&house)?;
-    let rules = rules(&known).or_wrong(&house)?;
+    let rules = known.rules().or_wrong(&house)?;
     let Some(rule) = rules.find(&id) else {
         return Err(Wrong::absent(&house, format!("There is no rule \"{id}\".")));
     };
     let audit = asked(&house, &known, rule, Pace::FIRST).await?;
     Ok(Html(shares(&audit).into_string()))
-}
-
-fn rules(known: &Known) -> anyhow::Result<Rules> {
-    Ok(Rules::shipped(&known.parameters)?)
 }
 
 async fn asked(house: &Arc<House>, known: &Arc<Known>, rule: &Rule, pace: Pace) -> Result<Arc<Audit>, Wrong> {
@@ -111,11 +107,7 @@ async fn asked(house: &Arc<House>, known: &Arc<Known>, rule: &Rule, pace: Pace) 
     }
     let (known, own) = (Arc::clone(known), rule.clone());
     let made = house
-        .compute(move || {
-            let ask =
-                Ask { parameters: &known.parameters, limits: known.shipped_limits(), effort: pace.effort };
-            Ok(audit(&own, &ask, pace.fineness)?)
-        })
+        .compute(move || Ok(audit(&own, &known.ask_rule(pace.effort), pace.fineness)?))
         .await
         .or_wrong(house)?;
     Ok(house.keep_audit(&rule.id, pace, made))

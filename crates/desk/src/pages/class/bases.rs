@@ -11,44 +11,27 @@ pub struct Base {
     text: &'static str,
 }
 
+/// A base with the file of its name.
+macro_rules! base {
+    ($name:literal, $words:literal) => {
+        Base {
+            name: $name,
+            words: $words,
+            text: include_str!(concat!("../../../../../data/class/", $name, ".toml")),
+        }
+    };
+}
+
 /// One for every class.
 pub const BASES: &[Base] = &[
-    Base {
-        name: "alginate",
-        words: "alginate",
-        text: include_str!("../../../../../data/class/alginate.toml"),
-    },
-    Base {
-        name: "extended-alginate",
-        words: "extended-storage alginate",
-        text: include_str!("../../../../../data/class/extended-alginate.toml"),
-    },
-    Base { name: "agar", words: "agar", text: include_str!("../../../../../data/class/agar.toml") },
-    Base {
-        name: "polysulfide",
-        words: "polysulfide",
-        text: include_str!("../../../../../data/class/polysulfide.toml"),
-    },
-    Base {
-        name: "condensation-silicone",
-        words: "condensation silicone",
-        text: include_str!("../../../../../data/class/condensation-silicone.toml"),
-    },
-    Base {
-        name: "addition-silicone",
-        words: "addition silicone",
-        text: include_str!("../../../../../data/class/addition-silicone.toml"),
-    },
-    Base {
-        name: "polyether",
-        words: "polyether",
-        text: include_str!("../../../../../data/class/polyether.toml"),
-    },
-    Base {
-        name: "hybrid",
-        words: "vinyl polyether hybrid",
-        text: include_str!("../../../../../data/class/hybrid.toml"),
-    },
+    base!("alginate", "alginate"),
+    base!("extended-alginate", "extended-storage alginate"),
+    base!("agar", "agar"),
+    base!("polysulfide", "polysulfide"),
+    base!("condensation-silicone", "condensation silicone"),
+    base!("addition-silicone", "addition silicone"),
+    base!("polyether", "polyether"),
+    base!("hybrid", "vinyl polyether hybrid"),
 ];
 
 impl Base {

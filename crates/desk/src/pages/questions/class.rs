@@ -72,7 +72,7 @@ fn shown(house: &House, sitting: &Sitting, typed: &str, wrong: Option<&anyhow::E
         }
         section.sheet { h2 { "Bring answers in" }
             p { "The first line is " code { "learner" } " and the items; each further line is a learner's code, never a name, and the answers. A choice is the letter as shown or the name of the option; an order is letters with "
-                code { ">" } " between them; a number may have a decimal point or comma; an empty cell is no answer. What was answered before is replaced." }
+                code { ">" } " between them; a number may have a decimal point or comma; an empty cell is no answer, and leaves what was answered before. What else was answered before is replaced." }
             p.muted.small { "Items in their order: " (sitting.items.iter().map(|item| item.id.as_str()).collect::<Vec<_>>().join(", ")) }
             form method="post" action={ "/questions/" (code) "/table" } {
                 (hidden(house, ""))

@@ -11,7 +11,7 @@ use questions::{Frozen, Misconception, Response as Answer};
 use super::super::House;
 use super::super::ask::{OrWrong, Wrong};
 use super::super::frame::chip;
-use super::{of_set, refused, sitting, templates, words};
+use super::{of_set, refused, sitting, with_templates, words};
 use crate::load::Known;
 use crate::pictures::{self, Asked};
 use crate::questions_page::key_in_words;
@@ -45,8 +45,8 @@ pub async fn page(
         marked.push((frozen, answer, mark));
     }
     house.show_marks(&sitting.code, &learner);
-    let known = house.known().or_wrong(&house)?;
-    let misconceptions = templates(&house).await?.misconceptions;
+    let known = with_templates(&house).await?;
+    let misconceptions = &known.templates().or_wrong(&house)?.misconceptions;
     let earned: f64 = marked.iter().map(|(_, _, mark)| mark.earned).sum();
     let right = marked.iter().filter(|(_, _, mark)| mark.right).count();
     let blank = marked.iter().filter(|(_, _, mark)| mark.omitted).count();
@@ -55,7 +55,7 @@ pub async fn page(
         p.say2 { (points(earned)) " of " (marked.len()) " earned; " (right) " wholly right, " (blank) " without an answer." }
         p.muted { "A number near the key and an order that is partly right earn a part. From now on these answers stay as they are." }
         @for (place, (frozen, answer, mark)) in marked.iter().enumerate() {
-            (said(place, frozen, answer, mark, &misconceptions, &known))
+            (said(place, frozen, answer, mark, misconceptions, &known))
         }
     };
     Ok(of_set(&house, &sitting.code, "/answer", "Marks", &body).into_response())

@@ -10,7 +10,7 @@ use questions::{Body, Frozen, Misconception};
 use super::super::House;
 use super::super::ask::{OrWrong, Wrong};
 use super::super::prints::paper;
-use super::{sitting, templates, words};
+use super::{sitting, with_templates, words};
 use crate::load::Known;
 use crate::pictures::{self, Asked};
 use crate::questions_page::{key_in_words, letter};
@@ -59,8 +59,8 @@ pub async fn sheet(State(house): State<Arc<House>>, Path(text): Path<String>) ->
 /// `GET /questions/{code}/key`.
 pub async fn key(State(house): State<Arc<House>>, Path(text): Path<String>) -> Result<Html<String>, Wrong> {
     let sitting = sitting(&house, &text).await?;
-    let known = house.known().or_wrong(&house)?;
-    let templates = templates(&house).await?;
+    let known = with_templates(&house).await?;
+    let templates = known.templates().or_wrong(&house)?;
     let body = html! {
         (head(&sitting, "Key"))
         h1 { "Key of set " (sitting.code) }

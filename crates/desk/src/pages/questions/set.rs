@@ -12,7 +12,7 @@ use super::super::House;
 use super::super::ask::{OrWrong, Wrong};
 use super::{of_set, sitting, words};
 use crate::questions_page::key_in_words;
-use crate::school::{self, Sitting};
+use crate::school::Sitting;
 
 /// What is asked of the page.
 #[derive(serde::Deserialize)]
@@ -96,10 +96,7 @@ pub async fn recheck_part(
 async fn rechecked(house: &Arc<House>, sitting: &Sitting) -> Result<Vec<Changed>, Wrong> {
     let known = house.known().or_wrong(house)?;
     let set = sitting.set.clone();
-    house
-        .compute_quietly(move || Ok(recheck(&school::world(&known), &school::templates(&known)?, &set)))
-        .await
-        .or_wrong(house)
+    house.compute_quietly(move || Ok(recheck(&known.world(), known.templates()?, &set))).await.or_wrong(house)
 }
 
 fn said(changed: &[Changed]) -> Markup {
