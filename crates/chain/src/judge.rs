@@ -75,7 +75,8 @@ pub fn against_limits(
     }
 }
 
-/// Relative error of a cast: that of the distance across the arch, or of a tooth where no distance applies.
+/// Relative error of a cast: of a tooth or of the distance across the arch, whichever is the larger. A tray that holds keeps the
+/// distance while the teeth grow.
 fn cast_share(sizes: &Sizes) -> f64 {
-    if sizes.span_share == 0.0 { sizes.diameter_share.abs() } else { sizes.span_share.abs() }
+    sizes.diameter_share.abs().max(sizes.span_share.abs())
 }

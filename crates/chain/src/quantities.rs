@@ -218,13 +218,15 @@ pub fn judged(has_die: bool, opens_s: Vec<f64>, left_s: Vec<f64>, margins: Vec<f
 ///
 /// Published die and span errors reach some tens to 200 µm, openings of seated crowns 170 µm, changes of stored hydrocolloids
 /// -8.3 to +2.9 %.
-fn checked(id: &str) -> (f64, f64) {
+fn checked(id: &str, si_unit: &str) -> (f64, f64) {
     match id {
         "die.diameter" | "die.height" | "span" => (-300e-6, 300e-6),
         "span.share" => (-0.01, 0.01),
         "window.remove.opens" => (0.0, 0.999 * HORIZON_S),
         "window.mix.closes" | "window.seat.closes" | "bowl.set" => (0.0, 0.999 * OPEN_HORIZON_S),
-        "verdict.margin" => (-300e-6, 0.02),
+        // Of a cast it is a share, and goes as far as the shares of its distances.
+        "verdict.margin" if si_unit == "1" => (-0.01, 0.02),
+        "verdict.margin" => (-300e-6, 300e-6),
         "fit.opening" | "fit.wall_space" => (0.0, 300e-6),
         "fit.loose" | "fit.step" | "fit.misfit" | "removal.at_die" => (-300e-6, 300e-6),
         "removal.strain" => (0.0, 0.6),
@@ -244,7 +246,7 @@ pub fn quantity(raw: &Raw, space: &Space, samples: &[Sample], weights: &[f64]) -
         .collect();
     let total: f64 = weights.iter().sum();
     let full = Interval::of(&raw.values, &finite)?;
-    let (least, greatest) = checked(raw.id);
+    let (least, greatest) = checked(raw.id, raw.si_unit);
     let interval = full.clamped(least, greatest);
     Some(Quantity {
         beyond_checked: interval != full,

@@ -101,6 +101,24 @@ fn the_order_of_the_segments_matters() {
     assert!(open_first > 1.01 * sealed_first, "{open_first} {sealed_first}");
 }
 
+/// Excluded: a cast judged by the distance across its arch alone. A tray that holds keeps that distance, while the gel draws away
+/// from the teeth.
+#[test]
+fn a_tray_that_holds_does_not_save_a_drying_cast() {
+    let dried = |hours: f64| {
+        let mut case = alginate_cast();
+        case.route.tray.adhesive = Fact::Known(true);
+        case.route.holding = vec![held(HoldingKind::OpenAir, 60.0 * hours)];
+        case.forecast(POINTS)
+    };
+    let (soon, late) = (dried(0.2), dried(48.0));
+    assert!(mid(&soon, "window.pour.closes") < 24.0 * 3600.0, "{}", mid(&soon, "window.pour.closes"));
+    assert!(mid(&soon, "verdict.margin") > 0.0);
+    // A share, and not the micrometres of a die.
+    assert!(mid(&late, "verdict.margin") < -0.005, "{}", mid(&late, "verdict.margin"));
+    assert!(late.verdict.usable.value < 0.2, "{}", late.verdict.usable.value);
+}
+
 /// Excluded: one sign for every tray. Held, a shrinking layer draws away from the die and the cavity grows; loose, it closes.
 #[test]
 fn adhesion_flips_the_sign_of_the_cavity_error() {
