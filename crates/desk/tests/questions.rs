@@ -206,6 +206,9 @@ fn answers_are_kept_changed_and_stay_once_marks_were_shown() {
     assert_eq!(answer_of(folder.path(), "S-01", "t.order").as_deref(), Some("mix>seat>rinse"));
     let page = server.get("/questions/SET-0007/answer?learner=S-01").body;
     assert!(page.contains("value=\"cold\" id=\"a-0-0\" checked") && page.contains("value=\"2.5\""), "{page}");
+    let early = server.get("/questions/SET-0007/marks?learner=S-01").body;
+    assert!(early.contains("have not been shown yet") && !early.contains("Why it is cold."), "{early}");
+    assert_eq!(server.post("/questions/SET-0007/marks", &[("learner", "S-01")]).status, 303);
     let marks = server.get("/questions/SET-0007/marks?learner=S-01").body;
     for words in [
         "2 of 3 earned; 2 wholly right, 0 without an answer",
@@ -225,6 +228,10 @@ fn answers_are_kept_changed_and_stay_once_marks_were_shown() {
     assert!(late.body.contains("the answers stay as they are"), "{}", late.body);
     assert_eq!(answer_of(folder.path(), "S-01", "t.choice").as_deref(), Some("cold"));
     assert_eq!(server.get("/questions/SET-0007/marks?learner=S-02").status, 422);
+    // It holds over a restart.
+    drop(server);
+    let server = Served::over(&folder.path().join("records.sqlite"));
+    assert_eq!(server.post(path, &[("learner", "S-01"), ("answer:t.choice", "warm")]).status, 422);
 }
 
 #[test]

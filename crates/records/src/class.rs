@@ -42,6 +42,8 @@ pub struct SetBook {
     pub document: Option<String>,
     /// Answers as they were written, by learner and item; the last counts.
     pub answers: BTreeMap<(String, String), (EntryId, String)>,
+    /// Learners who were shown their marks, after which they answer no more.
+    pub shown: BTreeSet<String>,
     /// What judges expect of a learner who only just passes, by judge and item: a share; the last counts.
     pub expected: BTreeMap<(String, String), f64>,
     /// Entries.
@@ -71,6 +73,9 @@ impl SetBook {
                 }
                 What::Answered { learner, item, response } => {
                     book.answers.insert((learner.clone(), item.clone()), (entry.id, response.clone()));
+                }
+                What::MarksShown { learner } => {
+                    book.shown.insert(learner.clone());
                 }
                 What::Expected { judge, item, share } => {
                     book.expected.insert((judge.clone(), item.clone()), *share);
@@ -174,11 +179,14 @@ mod tests {
             kept(5, answered("S-02", "a")),
             kept(6, What::TakenBack { entry: EntryId::from_bits(5) }),
             kept(7, answered("Anna", "a")),
+            kept(8, What::MarksShown { learner: "S-01".to_owned() }),
+            kept(9, What::MarksShown { learner: "Anna".to_owned() }),
         ];
         let book = SetBook::replay(&history);
         assert_eq!(book.document.as_deref(), Some("one"));
         assert_eq!(book.learners().into_iter().collect::<Vec<_>>(), ["S-01"]);
         assert_eq!(book.answers.values().next().unwrap().1, "b");
+        assert_eq!(book.shown.iter().collect::<Vec<_>>(), ["S-01"]);
     }
 
     #[test]

@@ -156,6 +156,11 @@ pub enum What {
         /// The answer as it is written in a table of answers; `-` for none.
         response: String,
     },
+    /// A learner was shown the marks; only in the history of a set.
+    MarksShown {
+        /// Code of the learner.
+        learner: String,
+    },
     /// What a judge expects of a learner who only just passes; only in the history of a set.
     Expected {
         /// Initials of the judge.
@@ -202,6 +207,7 @@ impl What {
             What::Received { .. } => "received",
             What::Composed { .. } => "composed",
             What::Answered { .. } => "answered",
+            What::MarksShown { .. } => "marks_shown",
             What::Expected { .. } => "expected",
             What::PracticalOpened { .. } => "practical_opened",
             What::Rated { .. } => "rated",
@@ -272,6 +278,7 @@ impl What {
                 check_text("item", item)?;
                 check_text("answer", response)
             }
+            What::MarksShown { learner } => check_learner(learner),
             What::Expected { judge, item, share } => {
                 check_initials(judge)?;
                 check_text("item", item)?;

@@ -213,6 +213,7 @@ impl Running {
             What::Received { .. } => Some(Refusal::OfTheClinic),
             What::Composed { .. }
             | What::Answered { .. }
+            | What::MarksShown { .. }
             | What::Expected { .. }
             | What::PracticalOpened { .. }
             | What::Rated { .. } => Some(Refusal::OfTheClass),
@@ -276,6 +277,7 @@ impl Running {
             What::Received { .. }
             | What::Composed { .. }
             | What::Answered { .. }
+            | What::MarksShown { .. }
             | What::Expected { .. }
             | What::PracticalOpened { .. }
             | What::Rated { .. } => {}

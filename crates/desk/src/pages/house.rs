@@ -3,7 +3,7 @@
 //! A page is never kept waiting by a sharper forecast: it shows what is there, says that it is being sharpened, and asks again. What is
 //! computed for nobody in particular runs on threads of low priority, so that a stamp is not.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant as Clock};
 
@@ -46,7 +46,6 @@ pub struct House {
     audits: Mutex<Audits>,
     /// Sets are composed one after the other, so that a form that is sent twice makes one.
     pub composing: Turn<()>,
-    seen: Mutex<BTreeSet<(CaseCode, String)>>,
     quiet: Arc<rayon::ThreadPool>,
 }
 
@@ -134,7 +133,6 @@ impl House {
             lines: Mutex::default(),
             audits: Mutex::default(),
             composing: Turn::default(),
-            seen: Mutex::default(),
             quiet: Arc::new(quiet),
         })
     }
@@ -178,16 +176,6 @@ impl House {
         let audit = Arc::new(audit);
         locked(&self.audits).insert((id.to_owned(), pace.effort.points), Arc::clone(&audit));
         audit
-    }
-
-    /// Remembers that a learner was shown the marks of a set.
-    pub fn show_marks(&self, set: &CaseCode, learner: &str) {
-        locked(&self.seen).insert((set.clone(), learner.to_owned()));
-    }
-
-    /// Whether a learner was shown the marks of a set since the program was started.
-    pub fn marks_shown(&self, set: &CaseCode, learner: &str) -> bool {
-        locked(&self.seen).contains(&(set.clone(), learner.to_owned()))
     }
 
     /// The book of the clinic.

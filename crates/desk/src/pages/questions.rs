@@ -44,7 +44,7 @@ pub fn routes() -> Router<Arc<House>> {
         .route("/questions/{code}/sheet", get(paper::sheet))
         .route("/questions/{code}/key", get(paper::key))
         .route("/questions/{code}/answer", get(answer::page).post(answer::keep))
-        .route("/questions/{code}/marks", get(marks::page))
+        .route("/questions/{code}/marks", get(marks::page).post(marks::show))
         .route("/questions/{code}/table.csv", get(class::csv))
         .route(
             "/questions/{code}/table",

@@ -88,14 +88,11 @@ fn answering(
         sitting.items.iter().filter(|item| answer(item).is_some_and(|(_, text)| text != BLANK)).count();
     let begun = sitting.book.learners().contains(learner);
     let of = sitting.items.len();
-    let marks = html! {
-        form method="get" action={ "/questions/" (code) "/marks" } { input type="hidden" name="learner" value=(learner); button { "Show my marks" } }
-    };
     let body = html! {
         h1 { "Set " (code) ", answered by " (learner) }
-        @if house.marks_shown(code, learner) {
+        @if sitting.book.shown.contains(learner) {
             p.say2 { "The marks of " (learner) " have been shown: the answers stay as they are." }
-            (marks)
+            p { a.button href={ "/questions/" (code) "/marks?learner=" (learner) } { "Show my marks" } }
         } @else {
             @if !wrongs.is_empty() {
                 div.wrong role="alert" { p { b { "Nothing was kept. " } (words::counted(wrongs.len(), "answer")) " cannot be read:" }
@@ -115,7 +112,7 @@ fn answering(
                 }
                 p.stickly { button.go { "Keep my answers" } }
             }
-            @if begun { p { "When everything is answered and kept: after this the answers cannot be changed." } (marks) }
+            @if begun { p { "When everything is answered and kept: after this the answers cannot be changed." } (words::marks_asked(house, code, learner)) }
         }
     };
     of_set(house, code, "/answer", "Answer", &body)
@@ -172,7 +169,7 @@ pub async fn keep(
     if let Err(invalid) = records::check_learner(&learner) {
         return Ok(refused(asked(&house, &sitting, &learner, Some(&invalid.to_string()))));
     }
-    if house.marks_shown(&sitting.code, &learner) {
+    if sitting.book.shown.contains(&learner) {
         return Ok(refused(answering(&house, &sitting, &learner, None, &[], false)));
     }
     let read = match read(&form, &sitting, &learner) {

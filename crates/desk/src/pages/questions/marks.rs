@@ -3,23 +3,43 @@
 use std::sync::Arc;
 
 use axum::extract::{Path, Query, State};
-use axum::response::{IntoResponse, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use questions::marking::{About, Mark, Rule, mark};
 use questions::{Frozen, Misconception, Response as Answer};
+use records::What;
 
 use super::super::House;
-use super::super::ask::{OrWrong, Wrong};
+use super::super::ask::{Form, OrWrong, Wrong};
 use super::super::frame::chip;
 use super::{of_set, refused, sitting, with_templates, words};
 use crate::load::Known;
 use crate::pictures::{self, Asked};
 use crate::questions_page::key_in_words;
+use crate::running::here;
+use crate::school;
 
 /// Whose marks.
 #[derive(serde::Deserialize)]
 pub struct Who {
     learner: Option<String>,
+}
+
+/// `POST /questions/{code}/marks`: shown once and for good, also to the next start of the program.
+pub async fn show(
+    State(house): State<Arc<House>>,
+    Path(text): Path<String>,
+    body: String,
+) -> Result<Response, Wrong> {
+    let form = Form::read(&house, &body)?;
+    let sitting = sitting(&house, &text).await?;
+    let learner = form.get("learner").unwrap_or("").trim().to_owned();
+    records::check_learner(&learner).map_err(|invalid| Wrong::asked(&house, invalid))?;
+    if sitting.book.learners().contains(learner.as_str()) && !sitting.book.shown.contains(&learner) {
+        let shown = What::MarksShown { learner: learner.clone() };
+        school::keep(&house.store, &sitting.code, vec![shown], &here()).await.or_wrong(&house)?;
+    }
+    Ok(Redirect::to(&format!("/questions/{}/marks?learner={learner}", sitting.code)).into_response())
 }
 
 /// `GET /questions/{code}/marks`.
@@ -36,6 +56,11 @@ pub async fn page(
         p { a.button href={ "/questions/" (sitting.code) "/answer?learner=" (learner) } { "Answer" } } };
         return Ok(refused(of_set(&house, &sitting.code, "/answer", "Marks", &body)));
     }
+    if !sitting.book.shown.contains(&learner) {
+        let body = html! { h1 { "Marks of " (learner) } p.say2 { "They have not been shown yet. Once they are, these answers stay as they are." }
+        (words::marks_asked(&house, &sitting.code, &learner)) };
+        return Ok(of_set(&house, &sitting.code, "/answer", "Marks", &body).into_response());
+    }
     let answers = sitting.answers().map_err(|problems| Wrong::asked(&house, problems))?;
     let own = answers.learners.iter().find(|(known, _)| known.as_str() == learner);
     let own = own.map_or(&[][..], |(_, list)| list.as_slice());
@@ -44,7 +69,6 @@ pub async fn page(
         let mark = mark(&frozen.item, answer, Rule::Partial).map_err(|error| Wrong::asked(&house, error))?;
         marked.push((frozen, answer, mark));
     }
-    house.show_marks(&sitting.code, &learner);
     let known = with_templates(&house).await?;
     let misconceptions = &known.templates().or_wrong(&house)?.misconceptions;
     let earned: f64 = marked.iter().map(|(_, _, mark)| mark.earned).sum();

@@ -4,7 +4,10 @@ use maud::{Markup, html};
 use questions::figure::{Absent, Figure};
 use questions::{Body, Frozen, Item, Misconception, Response};
 
-use super::super::frame::address;
+use terms::CaseCode;
+
+use super::super::House;
+use super::super::frame::{address, hidden};
 use crate::load::Known;
 use crate::questions_page::letter;
 use crate::sources::has_pedigree;
@@ -17,6 +20,16 @@ pub fn counted(count: usize, of: &str) -> String {
 /// The case of an item, as paragraphs.
 pub fn stem(item: &Item) -> Markup {
     html! { @for line in item.stem.lines().filter(|line| !line.trim().is_empty()) { p.stem { (line) } } }
+}
+
+/// The button that shows the marks of a learner, after which nothing can be answered any more.
+pub fn marks_asked(house: &House, set: &CaseCode, learner: &str) -> Markup {
+    html! {
+        form method="post" action={ "/questions/" (set) "/marks" } {
+            (hidden(house, "")) input type="hidden" name="learner" value=(learner);
+            button { "Show my marks" }
+        }
+    }
 }
 
 /// An answer with the letters of what is shown.
