@@ -59,6 +59,10 @@ pub fn item(frozen: &Frozen, place: usize, with_key: bool) -> Doc {
     out
 }
 
+/// What is said of an item that was read from a package.
+pub const FROM_ELSEWHERE: &str =
+    "Read from elsewhere: the key is that of its author, and nothing was asked of the models here.";
+
 fn one(out: &mut Doc, frozen: &Frozen, place: usize, with_key: bool) {
     let item = &frozen.item;
     let _ = writeln!(out);
@@ -104,12 +108,17 @@ fn key(out: &mut Doc, frozen: &Frozen) {
     if let Some(words) = &item.disagreement {
         paragraph(out, "     but ", "         ", words);
     }
-    let asked = item.asks.map_or("", Asks::words);
-    let from = match frozen.evidence.shown.is_empty() {
-        true => String::new(),
-        false => format!("; the key holds in {:.0} % of the samples", 100.0 * frozen.evidence.holds_in),
-    };
-    paragraph(out, "     asks ", "         ", &format!("{asked}{from}"));
+    match &frozen.made {
+        None => paragraph(out, "     ", "     ", FROM_ELSEWHERE),
+        Some(made) => {
+            let asked = item.asks.map_or("", Asks::words);
+            let from = match made.evidence.shown.is_empty() {
+                true => String::new(),
+                false => format!("; the key holds in {:.0} % of the samples", 100.0 * made.evidence.holds_in),
+            };
+            paragraph(out, "     asks ", "         ", &format!("{asked}{from}"));
+        }
+    }
     if !item.rests_on.is_empty() {
         paragraph(out, "     rests on ", "         ", &item.rests_on.join(", "));
     }
@@ -200,7 +209,12 @@ pub fn analysis(marked: &Marked, report: &TestReport) -> Doc {
 pub fn changed(name: &str, set: &QuestionSet, changed: &[Changed], hash: &str) -> Doc {
     let mut out = Doc::default();
     title(&mut out, name);
-    if changed.is_empty() {
+    let elsewhere = set.items.iter().filter(|frozen| frozen.made.is_none()).count();
+    if elsewhere > 0 {
+        let words = format!("{elsewhere} items were read from elsewhere; their keys were not made here");
+        paragraph(&mut out, "  ", "  ", &words);
+    }
+    if changed.is_empty() && elsewhere < set.items.len() {
         let ledger = if set.parameters_hash == hash {
             "the ledger is the same"
         } else {

@@ -62,6 +62,16 @@ impl Shelf<'_> {
         runtime.block_on(async { ask(&place.open_to_read().await?).await })
     }
 
+    /// Asks the records and adds to them.
+    ///
+    /// # Errors
+    /// When they cannot be opened, or what is asked fails.
+    pub fn writing<T>(&self, ask: impl AsyncFnOnce(&SqliteStore) -> Result<T>) -> Result<T> {
+        let place = Place::of(self.store)?;
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+        runtime.block_on(async { ask(&place.open().await?).await })
+    }
+
     fn running(&self, code: &CaseCode) -> Result<Running> {
         let place = Place::of(self.store)?;
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;

@@ -8,7 +8,7 @@ use std::path::Path;
 
 use desk::running::here;
 use desk::school::{self, Sitting};
-use questions::{Blueprint, Body, Choice, Evidence, Frozen, Item, QuestionSet, Shown, Step};
+use questions::{Blueprint, Body, Choice, Evidence, Frozen, Item, Made, QuestionSet, Shown, Step};
 use records::sqlite::SqliteStore;
 use served::Served;
 use terms::CaseCode;
@@ -40,7 +40,7 @@ fn frozen(item: Item, of: &[&str], quantity: bool) -> Frozen {
         quantity: quantity.then(|| ("window.remove.opens".to_owned(), "ready".to_owned(), "s".to_owned())),
         shown: of.iter().enumerate().map(shown).collect(),
     };
-    Frozen { template: "invented".to_owned(), number: 1, item, evidence }
+    Frozen { item, made: Some(Made { template: "invented".to_owned(), number: 1, evidence }) }
 }
 
 /// An item of each kind; the key of the choice is its second option.
@@ -63,7 +63,7 @@ fn one_of_each() -> QuestionSet {
     QuestionSet {
         form: 1,
         number: 7,
-        blueprint: Blueprint::of_items(3),
+        blueprint: Some(Blueprint::of_items(3)),
         model_version: "0".to_owned(),
         parameters_hash: "abcdef0123456789".to_owned(),
         items: vec![

@@ -98,4 +98,14 @@ fn a_set_goes_from_its_number_to_a_file_a_class_and_a_package() {
     let sent: Vec<questions::Item> = frozen.items.into_iter().map(|frozen| frozen.item).collect();
     assert_eq!(items, sent);
     assert!(refused(&["questions", "import", &path("answers.csv")]).contains("not well-formed"));
+
+    // What was read can be set like any other, and says whose keys it has.
+    let keep = ["--store", &path("records.sqlite"), "questions", "import", &path("set.zip"), "--keep", "12"];
+    assert!(said(&keep).contains("kept as SET-0012"));
+    assert!(refused(&keep).contains("SET-0012 is there already"));
+    let marks =
+        said(&["--store", &path("records.sqlite"), "questions", "mark", "SET-0012", &path("answers.csv")]);
+    assert!(marks.contains("4 left blank"), "{marks}");
+    let changed = said(&["--store", &path("records.sqlite"), "questions", "recheck", "SET-0012"]);
+    assert!(changed.contains("4 items were read from elsewhere"), "{changed}");
 }

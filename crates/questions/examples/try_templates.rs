@@ -53,7 +53,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
                         item.id,
                         item.level,
                         item.asks,
-                        100.0 * frozen.evidence.holds_in
+                        100.0 * frozen.made.as_ref().map_or(0.0, |made| made.evidence.holds_in)
                     );
                     println!("  {}\n  {}", item.stem, item.lead_in);
                     match &item.body {

@@ -18,6 +18,13 @@ pub const TRIES: u32 = 24;
 pub struct Frozen {
     /// The item.
     pub item: Item,
+    /// What it was made from; none for an item read from elsewhere, whose key is that of its author.
+    pub made: Option<Made>,
+}
+
+/// What an item was made from.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Made {
     /// Its template.
     pub template: String,
     /// Its number.
@@ -125,7 +132,8 @@ fn drawn(
     }
     let hash = hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
     let evidence = Evidence { hash, holds_in, quantity, shown };
-    Ok(Frozen { item, template: template.id.clone(), number: draw.number, evidence })
+    let made = Some(Made { template: template.id.clone(), number: draw.number, evidence });
+    Ok(Frozen { item, made })
 }
 
 fn once(list: &[String]) -> Vec<String> {

@@ -1,12 +1,12 @@
 //! A set: from a number and a blueprint to frozen items, and what has changed since.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
 use crate::draw::Draw;
 use crate::generate::{Frozen, Rejected, generate};
-use crate::item::Level;
+use crate::item::{Item, Level};
 use crate::key::World;
 use crate::template::{Template, Templates};
 
@@ -46,8 +46,8 @@ pub struct QuestionSet {
     pub form: u32,
     /// Number of the set.
     pub number: u64,
-    /// Blueprint.
-    pub blueprint: Blueprint,
+    /// Blueprint; none for a set taken over from elsewhere.
+    pub blueprint: Option<Blueprint>,
     /// Version of the models.
     pub model_version: String,
     /// Hash of the ledger.
@@ -66,6 +66,12 @@ pub enum SetError {
     Items {
         /// Given.
         given: usize,
+    },
+    /// Two items of one identifier, which answers could not tell apart.
+    #[error("items: given two of the identifier \"{given}\"; allowed one")]
+    Twice {
+        /// Identifier.
+        given: String,
     },
     /// A topic that no template has, or a weight that is none.
     #[error("topic: given \"{given}\"; allowed {allowed}")]
@@ -143,11 +149,39 @@ pub fn compose(
     Ok(QuestionSet {
         form: FORM,
         number,
-        blueprint: blueprint.clone(),
+        blueprint: Some(blueprint.clone()),
         model_version: env!("CARGO_PKG_VERSION").to_owned(),
         parameters_hash: world.parameters.hash().to_owned(),
         items,
         wanting,
+    })
+}
+
+/// A set of items read from elsewhere, to be set and marked like any other; `left_out` is what of them could not be read.
+///
+/// # Errors
+/// Too few or too many items, or two of one identifier.
+pub fn take_over(
+    world: &World,
+    number: u64,
+    items: Vec<Item>,
+    left_out: Vec<String>,
+) -> Result<QuestionSet, SetError> {
+    if !ITEMS.contains(&items.len()) {
+        return Err(SetError::Items { given: items.len() });
+    }
+    let mut known = BTreeSet::new();
+    if let Some(twice) = items.iter().find(|item| !known.insert(item.id.as_str())) {
+        return Err(SetError::Twice { given: twice.id.clone() });
+    }
+    Ok(QuestionSet {
+        form: FORM,
+        number,
+        blueprint: None,
+        model_version: env!("CARGO_PKG_VERSION").to_owned(),
+        parameters_hash: world.parameters.hash().to_owned(),
+        items: items.into_iter().map(|item| Frozen { item, made: None }).collect(),
+        wanting: left_out,
     })
 }
 
@@ -208,23 +242,25 @@ pub struct Changed {
     pub key: bool,
 }
 
-/// Which items of a frozen set would come out otherwise with this ledger, rulebook and these templates.
+/// Which of the items that were made here would come out otherwise with this ledger, rulebook and these templates.
 pub fn recheck(world: &World, templates: &Templates, set: &QuestionSet) -> Vec<Changed> {
     let mut changed = Vec::new();
     for (place, frozen) in set.items.iter().enumerate() {
         let mut say = |what: String, key: bool| {
             changed.push(Changed { place: place + 1, item: frozen.item.id.clone(), what, key });
         };
-        let Some(template) = templates.find(&frozen.template) else {
+        // What was read from elsewhere has the key of its author, and nothing here to ask.
+        let Some(made) = &frozen.made else { continue };
+        let Some(template) = templates.find(&made.template) else {
             say("its template is not there any more".to_owned(), false);
             continue;
         };
-        match generate(world, template, &templates.misconceptions, frozen.number) {
+        match generate(world, template, &templates.misconceptions, made.number) {
             Ok(now) if now == *frozen => {}
             Ok(now) if now.item.body != frozen.item.body => {
                 say("its key or its options are others today".to_owned(), true);
             }
-            Ok(now) if now.evidence.hash != frozen.evidence.hash => {
+            Ok(now) if now.made.as_ref().is_none_or(|now| now.evidence.hash != made.evidence.hash) => {
                 say(
                     "the numbers that its key was found from have changed; the key has not".to_owned(),
                     false,

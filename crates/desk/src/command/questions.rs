@@ -10,12 +10,14 @@ use questions::answers::mark_all;
 use questions::marking::Rule;
 use questions::{
     Blueprint, Frozen, Item, QuestionSet, Rejected, Templates, World, compose, generate, qti, recheck,
+    take_over,
 };
 use terms::CaseCode;
 
 use super::json;
 use crate::load::{Known, bytes_of, text_of};
 use crate::questions_page;
+use crate::running::here;
 use crate::school::{self, Sitting};
 use crate::shelf::Shelf;
 
@@ -98,6 +100,9 @@ enum What {
     Import {
         /// The package, or one item as XML.
         package: PathBuf,
+        /// Keeps the items as the set of this number, to be printed, answered and marked on the pages.
+        #[arg(long, value_name = "NUMBER")]
+        keep: Option<u64>,
         /// As JSON.
         #[arg(long)]
         json: bool,
@@ -174,9 +179,18 @@ pub fn run(arguments: &QuestionsArguments, shelf: Shelf, out: &mut impl Write) -
             writeln!(out, "{}: {} items, {} bytes", package.display(), given.items().len(), bytes.len())?;
             Ok(())
         }
-        Some(What::Import { package, json: as_json }) => {
+        Some(What::Import { package, keep, json: as_json }) => {
             let read =
                 qti::read(&bytes_of(package, MOST_BYTES)?).with_context(|| package.display().to_string())?;
+            if let Some(number) = *keep {
+                let set = take_over(&world, number, read.items.clone(), read.left_out.clone())?;
+                let code = shelf.writing(async |store| {
+                    let code = school::free(store, number).await?;
+                    school::keep_composed(store, &code, &set, &here()).await?;
+                    Ok(code)
+                })?;
+                writeln!(out, "kept as {code}")?;
+            }
             match as_json {
                 true => json(
                     &serde_json::json!({ "title": read.title, "items": read.items, "left_out": read.left_out }),

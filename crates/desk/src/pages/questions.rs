@@ -189,6 +189,9 @@ async fn listing(house: &Arc<House>, draft: &Draft, wrong: Option<&str>) -> Resu
         section.sheet { h2 { "Compose a set" }
             (composing(house, draft, templates, wrong))
         }
+        section.sheet { h2 { "Take over questions from elsewhere" }
+            p { "A package of the open standard QTI 3.0 becomes a set of its own, with the keys of its authors, by " code { "trayward questions import PACKAGE.zip --keep NUMBER" } ". Every set is given out as such a package on its own page." }
+        }
     };
     Ok(Page { house, title: "Questions", area: Area::Questions, case: None, body }.html())
 }
@@ -244,7 +247,7 @@ async fn compose(house: &Arc<House>, number: u64, blueprint: Blueprint) -> Resul
     let _alone = house.composing.lock().await;
     let code = school::code_of(SetBook::LETTERS, number).map_err(said)?;
     if let Ok(there) = Sitting::open(&house.store, &code).await
-        && there.set.blueprint == blueprint
+        && there.set.blueprint.as_ref() == Some(&blueprint)
     {
         return Ok(code);
     }

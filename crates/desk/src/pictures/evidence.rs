@@ -73,9 +73,10 @@ struct Line {
 
 /// The picture of an item; none where no number was compared.
 pub fn evidence(frozen: &Frozen, asked: Asked) -> Option<Markup> {
-    let (id, words, si_unit) = frozen.evidence.quantity.as_ref()?;
+    let evidence = &frozen.made.as_ref()?.evidence;
+    let (id, words, si_unit) = evidence.quantity.as_ref()?;
     let finite = |shown: &&Shown| [shown.low, shown.mid, shown.high].iter().all(|value| value.is_finite());
-    let all: Vec<&Shown> = frozen.evidence.shown.iter().filter(finite).collect();
+    let all: Vec<&Shown> = evidence.shown.iter().filter(finite).collect();
     if all.is_empty() {
         return None;
     }

@@ -6,7 +6,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::header;
 use axum::response::{Html, IntoResponse, Response};
 use maud::{Markup, html};
-use questions::{Changed, recheck};
+use questions::{Changed, QuestionSet, recheck};
 
 use super::super::House;
 use super::super::ask::{OrWrong, Wrong};
@@ -33,10 +33,6 @@ pub async fn page(
     };
     let (code, set) = (&sitting.code, &sitting.set);
     let base = format!("/questions/{code}");
-    let topics: Vec<String> =
-        set.blueprint.topics.iter().map(|(topic, weight)| format!("{topic} {weight}")).collect();
-    let levels: Vec<String> =
-        set.blueprint.levels.iter().map(|(level, weight)| format!("{} {weight}", level.word())).collect();
     let body = html! {
         h1 { "Set " (code) }
         p.row {
@@ -45,9 +41,7 @@ pub async fn page(
         section.sheet { h2 { "What it froze" }
             dl.facts-of {
                 dt { "Number" } dd { (set.number) }
-                dt { "Blueprint" } dd { (words::counted(set.blueprint.items, "item")) "; topics by weight: "
-                    @if topics.is_empty() { "all, by their templates" } @else { (topics.join(", ")) } "; levels by weight: "
-                    @if levels.is_empty() { "as they come" } @else { (levels.join(", ")) } }
+                dt { "Blueprint" } dd { (blueprint(set)) }
                 dt { "Models" } dd { (set.model_version) }
                 dt { "Parameters" } dd { code.hash { (set.parameters_hash) } }
                 dt { "Answered by" } dd { (words::counted(sitting.book.learners().len(), "learner")) }
@@ -71,7 +65,7 @@ pub async fn page(
         section.sheet { h2 { "What has changed since" }
             div #recheck {
                 @match &changed {
-                    Some(changed) => (said(changed)),
+                    Some(changed) => (said(set, changed)),
                     None => {
                         p { "A set stays as it was frozen. Every key can be asked for again with the ledger, the rulebook and the templates of today." }
                         p { a.button href={ (base) "?recheck=1#recheck" } data-part={ (base) "/recheck.part" } data-into="recheck" { "Ask for every key again" } }
@@ -84,13 +78,32 @@ pub async fn page(
     Ok(of_set(&house, code, "", "Set", &body))
 }
 
+/// What was asked for, or where the items come from.
+fn blueprint(set: &QuestionSet) -> String {
+    let count = words::counted(set.items.len(), "item");
+    let Some(blueprint) = &set.blueprint else {
+        return format!("{count} taken over from elsewhere, with the keys of their authors");
+    };
+    let listed =
+        |list: Vec<String>, none: &str| if list.is_empty() { none.to_owned() } else { list.join(", ") };
+    let topics = blueprint.topics.iter().map(|(topic, weight)| format!("{topic} {weight}")).collect();
+    let levels =
+        blueprint.levels.iter().map(|(level, weight)| format!("{} {weight}", level.word())).collect();
+    format!(
+        "{}; topics by weight: {}; levels by weight: {}",
+        words::counted(blueprint.items, "item"),
+        listed(topics, "all, by their templates"),
+        listed(levels, "as they come")
+    )
+}
+
 /// `GET /questions/{code}/recheck.part`.
 pub async fn recheck_part(
     State(house): State<Arc<House>>,
     Path(text): Path<String>,
 ) -> Result<Html<String>, Wrong> {
     let sitting = sitting(&house, &text).await?;
-    Ok(Html(said(&rechecked(&house, &sitting).await?).into_string()))
+    Ok(Html(said(&sitting.set, &rechecked(&house, &sitting).await?).into_string()))
 }
 
 async fn rechecked(house: &Arc<House>, sitting: &Sitting) -> Result<Vec<Changed>, Wrong> {
@@ -99,9 +112,12 @@ async fn rechecked(house: &Arc<House>, sitting: &Sitting) -> Result<Vec<Changed>
     house.compute_quietly(move || Ok(recheck(&known.world(), known.templates()?, &set))).await.or_wrong(house)
 }
 
-fn said(changed: &[Changed]) -> Markup {
+fn said(set: &QuestionSet, changed: &[Changed]) -> Markup {
+    let elsewhere = set.items.iter().filter(|frozen| frozen.made.is_none()).count();
     html! {
-        @if changed.is_empty() { p role="status" { "Nothing: every item would come out the same today, bit by bit." } }
+        @if elsewhere > 0 { p { (words::counted(elsewhere, "item")) " read from elsewhere: nothing here made the keys, and nothing was asked." } }
+        @if elsewhere == set.items.len() {}
+        @else if changed.is_empty() { p role="status" { "Nothing: every item would come out the same today, bit by bit." } }
         @else {
             p role="status" { (words::counted(changed.len(), "item")) " would come out otherwise today:" }
             ul { @for item in changed { li { "Item " (item.place) ", " (item.item) ": " (item.what) "." @if item.key { " " b { "Look at it before the set is marked again." } } } } }

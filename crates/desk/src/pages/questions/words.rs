@@ -9,7 +9,7 @@ use terms::CaseCode;
 use super::super::House;
 use super::super::frame::{address, hidden};
 use crate::load::Known;
-use crate::questions_page::letter;
+use crate::questions_page::{self, letter};
 use crate::sources::has_pedigree;
 
 /// "1 item", "3 items".
@@ -58,16 +58,18 @@ pub fn answer(item: &Item, response: &Response) -> String {
 
 /// In which share of the samples the key holds.
 pub fn holds(frozen: &Frozen) -> String {
-    match frozen.evidence.quantity {
-        Some(_) if frozen.evidence.holds_in > 0.995 => "in every sample, or nearly".to_owned(),
-        Some(_) => format!("in {:.0} % of the samples", 100.0 * frozen.evidence.holds_in),
+    let Some(made) = &frozen.made else { return "as its author says".to_owned() };
+    match made.evidence.quantity {
+        Some(_) if made.evidence.holds_in > 0.995 => "in every sample, or nearly".to_owned(),
+        Some(_) => format!("in {:.0} % of the samples", 100.0 * made.evidence.holds_in),
         None => "not by samples".to_owned(),
     }
 }
 
 /// The same as a sentence.
 pub fn held(frozen: &Frozen) -> String {
-    match frozen.evidence.quantity {
+    let Some(made) = &frozen.made else { return questions_page::FROM_ELSEWHERE.to_owned() };
+    match made.evidence.quantity {
         Some(_) => format!("The key holds {}.", holds(frozen)),
         None => "The key does not come from samples.".to_owned(),
     }
