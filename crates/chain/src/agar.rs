@@ -9,7 +9,8 @@ use libm::log;
 
 use crate::constants::{AgarConstants, Constants};
 use crate::error::ChainError;
-use crate::mouth::THINNEST_M;
+
+use crate::mouth::{self, THINNEST_M};
 use crate::roots::Root;
 use crate::space::Draw;
 
@@ -120,12 +121,12 @@ pub fn film(draw: &Draw, constants: &Constants, alginate_k: f64) -> Result<Film,
         film_t0_k: draw[Root::SyringeTemperature],
         cover_t0_k: alginate_k,
         pulp_h_w_m2k: constants.pulp_transfer_w_m2k,
-        pulp_t_k: draw[Root::MouthTemperature],
+        pulp_t_k: mouth::inside_k(draw),
         air_h_w_m2k: draw[Root::MouthTransfer],
-        air_t_k: draw[Root::MouthAir],
+        air_t_k: mouth::outside_k(draw),
         delay_s,
         outer_h_w_m2k: draw[Root::MouthTransfer],
-        outer_t_k: draw[Root::MouthAir],
+        outer_t_k: mouth::outside_k(draw),
         law: film_law(draw, agar),
         alpha_set: agar.ready_conversion,
         horizon_s: delay_s + FILM_HORIZON_S,

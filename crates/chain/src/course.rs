@@ -276,7 +276,7 @@ impl<'a> Course<'a> {
             .filter(|seen| matches!(seen.reading, Reading::MassLoss(_)))
             .map(|seen| seen.at.seconds_since(timeline.start) - origins.removed_s);
         let times_s = match pours {
-            Pours::Curve => pouring::times(pour_after_s, read_at_s.chain([again_s])),
+            Pours::Curve => pouring::times(route.material.class, pour_after_s, read_at_s.chain([again_s])),
             Pours::Planned => pouring::few_times(pour_after_s, read_at_s),
         };
         let place = |t_s: f64| times_s.iter().position(|&time_s| time_s == t_s);

@@ -83,7 +83,7 @@ pub fn forecast(
         ready_s: schedule::ready_s(samples, &weights.values).unwrap_or(NO_INTERVAL),
         poured_by_s: curve.closes_s,
         separable_s: interval("window.separate.opens"),
-        holding_horizon_s: times_s.last().copied().unwrap_or(0.0),
+        holding_horizon_s: pouring::followed_s(route.material.class),
     };
     let separated_s = premises.separated_s(&origins, moments.separable_s.high);
     let second_pour = second_pour::second_pour(
@@ -121,7 +121,9 @@ pub fn forecast(
     let quantities: Vec<_> = raw
         .iter()
         .filter(|raw| raw.values.iter().any(|value| *value != 0.0) || raw.id != "mass.change")
-        .filter_map(|raw| quantities::quantity(raw, space, samples, &weights.values))
+        .filter_map(|raw| {
+            quantities::quantity(raw, moments.holding_horizon_s, space, samples, &weights.values)
+        })
         .collect();
     heat::say(route, parameters, &quantities, &mut contact)?;
     let on_margin = quantities::contributions(margins, space, samples, &weights.values);

@@ -158,14 +158,8 @@ pub fn from_removal(
     let removal = mouth.run.at(plan.removed_after_seat_s);
     let mut points = vec![HoldPoint::default(); plan.times_s.len()];
     let segments = segments(draw, plan);
-    holding::hold(
-        &gel(draw, constants, plan.is_gel),
-        removal.mix_t_k,
-        draw[Root::TransferFactor],
-        &segments,
-        plan.times_s,
-        &mut points,
-    )?;
+    let gel = gel(draw, constants, plan.is_gel);
+    holding::hold(&gel, removal.mix_t_k, draw[Root::TransferFactor], &segments, plan.times_s, &mut points)?;
     let exchanges = if plan.is_gel {
         vec![Exchange::default(); points.len()]
     } else {
@@ -187,14 +181,21 @@ pub fn from_removal(
 
     let pulled = pull::out_of_mouth(draw, constants, plan.is_gel, removal.min_alpha)?;
     let lateness = (mouth.seated_conversion / draw[Root::WorkingConversion]).clamp(0.0, 1.0);
+    // The gel cannot lose more than its water, whatever the model of holding is off by.
+    let dry =
+        if plan.is_gel { holding::free_linear_shrinkage(gel.water_volume_share()) } else { f64::INFINITY };
     let mut moulds = Vec::with_capacity(points.len());
     for (point, exchange) in points.iter().zip(&exchanges) {
         let excess_k = point.temperature_k - room_k;
         let reached = |k: f64| point.temperature_k + draw[Root::Rewarming] * (k - point.temperature_k);
         let rubber_k = reached(heat.temperatures.rubber.at(excess_k));
         let tray_k = reached(heat.temperatures.tray.at(excess_k));
-        let more = 1.0 + draw[Root::HoldingDiscrepancy];
         let water = holding::free_linear_shrinkage(point.volume_strain);
+        let shrunk = water + response::mean(&exchange.profile);
+        let more = match 1.0 + draw[Root::HoldingDiscrepancy] {
+            more if shrunk * more > dry => dry / shrunk,
+            more => more,
+        };
         // Small volumes are three lengths; large ones are brought to the same mean.
         let linear = if point.volume_strain.abs() > 1e-12 { water / point.volume_strain } else { 1.0 / 3.0 };
         let mut holding_profile = point.profile.map(|part| part * linear * more);
@@ -202,10 +203,14 @@ pub fn from_removal(
             *sum += part * more;
         }
         moulds.push(MouldState {
-            cure: after.strain(point.t_s, point.temperature_k, heat.rigid_s),
+            cure: after.strain(
+                point.t_s,
+                point.temperature_k,
+                heat.rigid_s + late_clock_s(&segments, point.t_s, draw[Root::ActivationEnergy]),
+            ),
             thermal: in_mouth + expansion * (removal.mix_t_k - rubber_k),
             rewarming: expansion * (point.temperature_k - rubber_k),
-            holding: (water + response::mean(&exchange.profile)) * more,
+            holding: shrunk * more,
             parts: Parts::of(point, exchange, draw[Root::Relief], linear, more),
             holding_profile,
             thermal_slope,
@@ -270,9 +275,9 @@ impl CureAfter {
         }
     }
 
-    /// Strain when stone poured at `pour_s` turns rigid `rigid_s` later. Early steps are short, later ones a tenth of the
+    /// Strain when stone is poured at `pour_s`, the late cure having gone on for `late_clock_s` at its reference. Early steps are short, later ones a tenth of the
     /// time since removal: the rate falls as time goes on.
-    fn strain(&mut self, pour_s: f64, t_k: f64, rigid_s: f64) -> f64 {
+    fn strain(&mut self, pour_s: f64, t_k: f64, late_clock_s: f64) -> f64 {
         let from_k = if self.t_k.is_nan() { t_k } else { self.t_k };
         let (start_s, span_s) = (self.t_s, pour_s - self.t_s);
         let at = |s: f64| if span_s > 0.0 { from_k + (t_k - from_k) * (s - start_s) / span_s } else { t_k };
@@ -284,9 +289,25 @@ impl CureAfter {
             now_s += step_s;
         }
         (self.alpha, self.t_s, self.t_k) = (state.alpha, pour_s, t_k);
-        let late = -self.late * expm1(-(pour_s + rigid_s) / self.late_s);
+        let late = -self.late * expm1(-late_clock_s / self.late_s);
         self.in_mouth + self.early * (self.alpha - self.removed_alpha).max(0.0) + late
     }
+}
+
+/// Temperature at which the time of the late cure is stated, K.
+const LATE_REFERENCE_K: f64 = 296.15;
+
+/// Time at 23 °C in which as much of the late cure happens as in `t_s` of holding: each segment at its own temperature, the last going
+/// on.
+fn late_clock_s(segments: &[Segment], t_s: f64, activation_j_mol: f64) -> f64 {
+    let (mut clock_s, mut left_s) = (0.0, t_s);
+    for (place, segment) in segments.iter().enumerate() {
+        let is_last = place + 1 == segments.len();
+        let here_s = if is_last { left_s } else { segment.duration_s.min(left_s) };
+        clock_s += here_s * cure::arrhenius(activation_j_mol, LATE_REFERENCE_K, segment.air_t_k);
+        left_s -= here_s;
+    }
+    clock_s + if segments.is_empty() { left_s } else { 0.0 }
 }
 
 fn gel(draw: &Draw, constants: &Constants, is_gel: bool) -> Gel {

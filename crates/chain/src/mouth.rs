@@ -310,9 +310,30 @@ fn start_temperature_k(draw: &Draw, constants: &Constants, kind: MixKind) -> f64
             powder_t_k: room_k,
             water_kg: powder_kg * draw[Root::MixRatio],
             water_t_k: draw[Root::WaterTemperature],
-            vessel_j_k: draw[Root::VesselCapacity],
+            // A larger mix wets more of its bowl: a face goes as the mass to two thirds.
+            vessel_j_k: draw[Root::VesselCapacity]
+                * pow(powder_kg * (1.0 + draw[Root::MixRatio]) / USUAL_MIX_KG, 2.0 / 3.0),
             vessel_t_k: room_k,
         }),
+    }
+}
+
+/// The mix for which the part of the bowl that follows it is stated, kg.
+const USUAL_MIX_KG: f64 = 0.06;
+
+/// Temperature held behind the prepared surface, K: that of the body, or of a model on a bench, which is the same throughout.
+pub fn inside_k(draw: &Draw) -> f64 {
+    match draw[Root::MouthTemperature] {
+        core_k if core_k > 0.0 => core_k,
+        _ => draw[Root::ToothTemperature],
+    }
+}
+
+/// Temperature outside the tray while it is on the teeth, K: air of the mouth, or of the room around a model.
+pub fn outside_k(draw: &Draw) -> f64 {
+    match draw[Root::MouthAir] {
+        air_k if air_k > 0.0 => air_k,
+        _ => draw[Root::RoomTemperature],
     }
 }
 
@@ -349,7 +370,7 @@ fn problem(
     };
     let (outer_h_w_m2k, outer_t_k) = match manner.mix {
         MixKind::Sol => (draw[Root::CoolantTransfer], draw[Root::CoolantTemperature]),
-        _ => (draw[Root::MouthTransfer], draw[Root::MouthAir]),
+        _ => (draw[Root::MouthTransfer], outside_k(draw)),
     };
     SetProblem {
         tooth: Layer {
@@ -363,7 +384,7 @@ fn problem(
         tooth_t0_k: draw[Root::ToothTemperature],
         mix_t0_k,
         tray_t0_k: draw[Root::RoomTemperature],
-        inner_t_k: draw[Root::MouthTemperature],
+        inner_t_k: inside_k(draw),
         outer_h_w_m2k,
         outer_t_k,
         law: *law,

@@ -1,6 +1,7 @@
 //! Poured then, what would come of it: probability and size against the moment of pouring.
 
 use ledger::Limits;
+use terms::ImpressionClass;
 
 use crate::error::ChainError;
 use crate::judge;
@@ -30,10 +31,23 @@ pub struct Curve {
     pub left_s: Vec<f64>,
 }
 
-/// Times to look at, s from removal, ascending: the fixed ones, the planned pour, and the moments of readings.
-pub fn times(pour_s: f64, readings_s: impl Iterator<Item = f64>) -> Vec<f64> {
-    let mut times: Vec<f64> = TIMES_MIN.iter().map(|minutes| minutes * 60.0).collect();
-    let last = times[times.len() - 1];
+/// How long impressions of a class were followed in publications, s: beyond it nothing is said of the latest pour. Agar for a day,
+/// alginate for five, elastomers for two weeks.
+pub fn followed_s(class: ImpressionClass) -> f64 {
+    let days = match class {
+        ImpressionClass::Agar => 1.0,
+        ImpressionClass::Alginate | ImpressionClass::ExtendedAlginate => 5.0,
+        _ => 14.0,
+    };
+    86_400.0 * days
+}
+
+/// Times to look at, s from removal, ascending: the fixed ones as far as the class was followed, the planned pour, and the moments of
+/// readings.
+pub fn times(class: ImpressionClass, pour_s: f64, readings_s: impl Iterator<Item = f64>) -> Vec<f64> {
+    let last = followed_s(class);
+    let mut times: Vec<f64> =
+        TIMES_MIN.iter().map(|minutes| minutes * 60.0).filter(|&t_s| t_s <= last).collect();
     times.push(pour_s);
     times.extend(readings_s.filter(|&t_s| t_s >= 0.0 && t_s <= last));
     times.sort_by(f64::total_cmp);

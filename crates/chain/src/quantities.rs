@@ -218,7 +218,7 @@ pub fn judged(has_die: bool, opens_s: Vec<f64>, left_s: Vec<f64>, margins: Vec<f
 ///
 /// Published die and span errors reach some tens to 200 µm, openings of seated crowns 170 µm, changes of stored hydrocolloids
 /// -8.3 to +2.9 %.
-fn checked(id: &str, si_unit: &str) -> (f64, f64) {
+fn checked(id: &str, si_unit: &str, followed_s: f64) -> (f64, f64) {
     match id {
         "die.diameter" | "die.height" | "span" => (-300e-6, 300e-6),
         "span.share" => (-0.01, 0.01),
@@ -230,14 +230,21 @@ fn checked(id: &str, si_unit: &str) -> (f64, f64) {
         "fit.opening" | "fit.wall_space" => (0.0, 300e-6),
         "fit.loose" | "fit.step" | "fit.misfit" | "removal.at_die" => (-300e-6, 300e-6),
         "removal.strain" => (0.0, 0.6),
+        "window.pour.closes" => (0.0, 0.999 * followed_s),
         "strain.holding" => (-0.03, 0.083),
         "mass.change" => (-0.21, 0.08),
         _ => (f64::NEG_INFINITY, f64::INFINITY),
     }
 }
 
-/// Interval and contributions; none when no sample has a value.
-pub fn quantity(raw: &Raw, space: &Space, samples: &[Sample], weights: &[f64]) -> Option<Quantity> {
+/// Interval and contributions; none when no sample has a value. `followed_s` is how long the class was followed.
+pub fn quantity(
+    raw: &Raw,
+    followed_s: f64,
+    space: &Space,
+    samples: &[Sample],
+    weights: &[f64],
+) -> Option<Quantity> {
     let finite: Vec<f64> = raw
         .values
         .iter()
@@ -246,7 +253,7 @@ pub fn quantity(raw: &Raw, space: &Space, samples: &[Sample], weights: &[f64]) -
         .collect();
     let total: f64 = weights.iter().sum();
     let full = Interval::of(&raw.values, &finite)?;
-    let (least, greatest) = checked(raw.id, raw.si_unit);
+    let (least, greatest) = checked(raw.id, raw.si_unit, followed_s);
     let interval = full.clamped(least, greatest);
     Some(Quantity {
         beyond_checked: interval != full,

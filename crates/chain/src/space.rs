@@ -42,6 +42,50 @@ pub struct Entry {
     pub standing: Standing,
 }
 
+impl Entry {
+    /// Cut at its lower end; where that leaves nothing, at the end itself.
+    fn at_least(self, least: Option<f64>) -> Entry {
+        let Some(least) = least else { return self };
+        let distribution = match self.distribution {
+            Distribution::Normal { mean, sd, low, high } if least < high => {
+                Distribution::Normal { mean, sd, low: low.max(least), high }
+            }
+            Distribution::Normal { .. } => Distribution::Exact(least),
+            other => other,
+        };
+        Entry { distribution, ..self }
+    }
+
+    /// Between two normal rows, `share` of the way to the second. It goes by the key of the nearer and the weaker of both grades.
+    fn mixed(self, far: Entry, share: f64) -> Entry {
+        let distribution = match (&self.distribution, &far.distribution) {
+            (
+                &Distribution::Normal { mean, sd, low, high },
+                &Distribution::Normal { mean: far_mean, sd: far_sd, low: far_low, high: far_high },
+            ) => Distribution::Normal {
+                mean: mean + share * (far_mean - mean),
+                sd: sd + share * (far_sd - sd),
+                low: low.min(far_low),
+                high: high.max(far_high),
+            },
+            (near, far) => {
+                if share < 0.5 {
+                    *near
+                } else {
+                    *far
+                }
+            }
+        };
+        let grade = match share {
+            share if share <= 0.0 => self.grade,
+            share if share >= 1.0 => far.grade,
+            _ => self.grade.max(far.grade),
+        };
+        let nearer = if share < 0.5 { self } else { far };
+        Entry { distribution, grade, ..nearer }
+    }
+}
+
 /// Every root cause of this case, in the order of its dimension.
 #[derive(Clone, Debug)]
 pub struct Space {
@@ -198,6 +242,14 @@ impl Case<'_> {
             Root::ToothTemperature => {
                 self.stated_or(row, s.tooth_temperature_k, "temperature", &ranges::TOOTH_TEMPERATURE, usual)
             }
+            // Nothing warm lies behind the teeth of a model on a bench, and the room is outside its tray.
+            Root::MouthTemperature | Root::MouthAir if is_on_a_bench(s) => Ok(idle(row)),
+            // The body warms a tooth from within: it is not colder there than it is stated to be.
+            Root::MouthTemperature => {
+                let entry = self.ledger(row, &["mouth"], row.name)?;
+                Ok(entry.at_least(s.tooth_temperature_k.known()))
+            }
+            Root::MouthAir => self.ledger(row, &["mouth"], row.name),
             Root::DieDiameter => {
                 self.stated_or(row, s.die_diameter_m, "length", &ranges::DIE_DIAMETER, usual)
             }
@@ -218,9 +270,12 @@ impl Case<'_> {
             Root::Ceiling => self.stated_or(row, r.tray.ceiling_m, "relief", &ranges::RELIEF, usual),
             Root::TrayWall => self.stated_or(row, r.tray.wall_m, "relief", &ranges::TRAY_WALL, usual),
             Root::SpanDiscrepancy => {
-                let usual_m = if s.purpose == Purpose::StudyCast { BEYOND_A_QUADRANT_M + 1e-3 } else { 0.0 };
-                let beyond = s.span_m.known().unwrap_or(usual_m) > BEYOND_A_QUADRANT_M;
-                self.ledger(row, &["discrepancy"], if beyond { "span_arch" } else { "span" })
+                let [near, far] = SPANS_M;
+                let usual_m = if s.purpose == Purpose::StudyCast { far } else { near };
+                let span_m = s.span_m.known().unwrap_or(usual_m);
+                let near_row = self.ledger(row, &["discrepancy"], "span")?;
+                let far_row = self.ledger(row, &["discrepancy"], "span_arch")?;
+                Ok(near_row.mixed(far_row, ((span_m - near) / (far - near)).clamp(0.0, 1.0)))
             }
             Root::Hold => self.hold(row),
             Root::MixingTime => self.planned_or(row, r.plan.mixing_s, class),
@@ -463,8 +518,16 @@ impl Case<'_> {
     }
 }
 
-/// A span longer than this leaves its quadrant, m.
-const BEYOND_A_QUADRANT_M: f64 = 35e-3;
+/// No living tooth is stated colder than this for as long as an impression sets, K: what is lies on a bench.
+const COLDEST_TOOTH_K: f64 = 301.15;
+
+/// Whether the teeth are those of a model on a bench, at the temperature that is stated throughout.
+pub fn is_on_a_bench(situation: &Situation) -> bool {
+    situation.tooth_temperature_k.known().is_some_and(|tooth_k| tooth_k <= COLDEST_TOOTH_K)
+}
+
+/// Spans up to the first lie between neighbours and from the second on across the arch; between them the two models are mixed, m.
+const SPANS_M: [f64; 2] = [20e-3, 50e-3];
 
 fn idle(row: &'static RootRow) -> Entry {
     Entry {

@@ -9,7 +9,7 @@ use crate::access::Margins;
 use crate::after::{die_faults, signs};
 use crate::contact::Contact;
 use crate::report::{Ask, Conditioning, Contribution, LimitResult, Quantity, Verdict, VerdictWord};
-use crate::space::Standing;
+use crate::space::{Standing, is_on_a_bench};
 use crate::statistics::Probability;
 use crate::windows::{DecidedBy, Window, WindowState};
 
@@ -550,6 +550,9 @@ impl Facts<'_> {
                 "relief, height or ceiling lie outside what the elements of the tray were made for, with a chance of {:.0} %",
                 100.0 * self.shares.out_of_domain
             ));
+        }
+        if is_on_a_bench(self.situation) {
+            list.push("teeth at 28 °C or colder are taken as those of a model on a bench: no body behind them, the room outside the tray".to_owned());
         }
         for quantity in self.quantities.iter().filter(|quantity| quantity.beyond_checked) {
             list.push(format!(

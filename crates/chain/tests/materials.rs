@@ -92,7 +92,7 @@ fn polyether_follows_the_humidity_and_addition_silicone_does_not() {
     let (polyether, silicone) =
         (difference(ImpressionClass::Polyether), difference(ImpressionClass::AdditionSilicone));
     assert!(polyether > 1e-3 && polyether < 6e-3, "{polyether}");
-    assert!(silicone.abs() < 2e-4, "{silicone}");
+    assert!(silicone.abs() < 0.2 * polyether, "{silicone} {polyether}");
     assert!(in_air(ImpressionClass::Polyether, 24.0, 0.1) > 0.0, "dry polyether shrinks");
 }
 

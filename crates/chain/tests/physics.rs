@@ -5,7 +5,7 @@ mod common;
 
 use chain::Forecast;
 use common::{alginate_cast, held, silicone_crown};
-use terms::{Fact, HoldingKind, TrayMaterial};
+use terms::{Fact, HoldingKind, HoldingSegment, Purpose, TrayMaterial};
 
 const POINTS: u32 = 32;
 
@@ -194,4 +194,66 @@ fn a_loose_crown_fails_as_well_as_a_tight_one() {
     assert!(probability(40.0) > 0.8);
     assert!(probability(160.0) < 0.2, "{}", probability(160.0));
     assert!(probability(0.0) < probability(40.0) - 0.3, "{}", probability(0.0));
+}
+
+/// Excluded: every tooth as warm as a mouth. On a metal model at room temperature the material gels cold and is cold when the stone comes;
+/// at 37 °C it contracts more. Dies from steel trays are wider after 37 °C than after 23 °C: Endo & Finger 2006, Quintessence Int
+/// 37:47-51, abstract (an order, without figures).
+#[test]
+fn val_a_warm_model_leaves_a_wider_die_than_one_at_room_temperature() {
+    let on = |celsius: f64| {
+        let mut case = silicone_crown();
+        case.route.tray.material = TrayMaterial::Metal;
+        case.situation.tooth_temperature_k = Fact::Known(273.15 + celsius);
+        case.forecast(POINTS)
+    };
+    let (cold, warm) = (on(23.0), on(37.0));
+    assert!(mid(&warm, "die.diameter") > mid(&cold, "die.diameter") + 5e-6);
+    assert!(
+        (mid(&cold, "removed.temperature") - 296.15).abs() < 2.0,
+        "{}",
+        mid(&cold, "removed.temperature")
+    );
+    assert!(mid(&cold, "window.remove.opens") > 1.3 * mid(&warm, "window.remove.opens"));
+    assert!(cold.outside.iter().any(|words| words.contains("on a bench")));
+    assert!(!warm.outside.iter().any(|words| words.contains("on a bench")));
+}
+
+/// Excluded: a late cure that does not feel the van or the refrigerator in which the impression lies.
+#[test]
+fn the_late_cure_goes_on_faster_in_the_warmth() {
+    let cured = |celsius: f64| {
+        let mut case = silicone_crown();
+        let segment = HoldingSegment {
+            temperature_k: Fact::Known(273.15 + celsius),
+            ..held(HoldingKind::SealedDry, 60.0)
+        };
+        case.route.holding = vec![segment];
+        mid(&case.forecast(POINTS), "strain.cure")
+    };
+    assert!(cured(40.0) > 1.05 * cured(4.0), "{} {}", cured(40.0), cured(4.0));
+}
+
+/// Excluded: more water lost than there was. Three volumes of four are water, and no more than those can go.
+#[test]
+fn a_dry_gel_has_lost_its_water_and_no_more() {
+    let mut case = alginate_cast();
+    case.route.holding = vec![held(HoldingKind::OpenAir, 4.0 * 24.0 * 60.0)];
+    let forecast = case.forecast(POINTS);
+    let all = forecast.pour_curve.iter().map(|point| point.holding_strain.high).fold(0.0, f64::max);
+    assert!((0.3..0.5).contains(&all), "{all}");
+}
+
+/// Excluded: a step where one model of spans hands over to the other.
+#[test]
+fn spans_pass_from_neighbours_to_the_arch_without_a_step() {
+    let error = |span_mm: f64| {
+        let mut case = silicone_crown();
+        case.situation.purpose = Purpose::Bridge;
+        case.situation.span_m = Fact::Known(1e-3 * span_mm);
+        mid(&case.forecast(POINTS), "span.share")
+    };
+    let step = (error(34.9) - error(35.1)).abs();
+    assert!(step < 5e-5, "{step}");
+    assert!(error(50.0) < error(20.0) - 1e-3, "{} {}", error(50.0), error(20.0));
 }

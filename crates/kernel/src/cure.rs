@@ -255,8 +255,8 @@ fn consumed(x: f64, n: f64) -> f64 {
     }
 }
 
-/// Factor on a rate constant stated at `t_ref_k`.
-fn arrhenius(e_j_mol: f64, t_ref_k: f64, t_k: f64) -> f64 {
+/// Factor on a rate constant stated at `t_ref_k`, with an activation energy in J/mol and temperatures in K.
+pub fn arrhenius(e_j_mol: f64, t_ref_k: f64, t_k: f64) -> f64 {
     libm::exp(e_j_mol * (t_k - t_ref_k) / (GAS_CONSTANT * t_k * t_ref_k))
 }
 

@@ -58,6 +58,7 @@ mod walk;
 
 pub use check::HoldError;
 
+use crate::moist_air::LIQUID_WATER_KG_M3;
 use crate::response::PROFILES;
 use crate::surface::Face;
 use sheet::Sheet;
@@ -250,6 +251,13 @@ pub fn free_linear_shrinkage(volume_strain: f64) -> f64 {
 /// Exuded volume strain at a time since removal.
 fn exuded(gel: &Gel, t_s: f64) -> f64 {
     -gel.syneresis_volume_strain * libm::expm1(-(t_s / gel.syneresis_tau_s).sqrt())
+}
+
+impl Gel {
+    /// Volume of its water per volume of fresh gel, at most 1: no more can be lost.
+    pub fn water_volume_share(&self) -> f64 {
+        (self.rho_kg_m3 * self.water_fraction / LIQUID_WATER_KG_M3).min(1.0)
+    }
 }
 
 /// b of the activity of the fresh gel, kg/m³; none for a material without water.
