@@ -90,7 +90,7 @@ test("two mark side by side, one of them by keyboard alone, and neither sees the
 
   await left.reload();
   const line = left.locator("details.profile > summary");
-  assert.match(await line.innerText(), /S-01\s+plain fault\s+voids.*3 differences/);
+  assert.match(await line.innerText(), /S-01\s+disputed\s+voids.*at its worst.*3 differences/);
   await line.click();
   const order = await left.locator("details.profile ol li b").allInnerTexts();
   assert.deepEqual(order, ["voids", "rinsed, disinfected and labelled", "seating of the tray"]);

@@ -543,6 +543,24 @@ for (const link of document.querySelectorAll("a[data-part]")) {
     load(spot, link.dataset.part);
   });
 }
+// Answers that are not kept yet outlive a reload of their page, in this tab alone.
+for (const form of document.querySelectorAll("form[data-draft]")) {
+  const key = `draft ${form.dataset.draft}`;
+  const answers = (list) => list.filter(([name]) => /^(answer|step):/.test(name));
+  const draft = sessionStorage.getItem(key);
+  if (draft) {
+    const stood = new Map(JSON.parse(draft));
+    for (const field of form.elements) {
+      if (!stood.has(field.name)) continue;
+      const text = stood.get(field.name);
+      if (field.type === "radio") field.checked = field.value === text;
+      else field.value = text;
+    }
+    form.querySelector("[data-drafted]").hidden = false;
+  }
+  form.addEventListener("input", () => sessionStorage.setItem(key, JSON.stringify(answers([...new FormData(form)]))));
+  form.addEventListener("submit", () => sessionStorage.removeItem(key));
+}
 for (const spot of document.querySelectorAll("[data-with-script]")) spot.hidden = false;
 for (const field of document.querySelectorAll("[data-read-into]")) {
   field.addEventListener("change", async () => {

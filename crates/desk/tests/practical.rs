@@ -312,7 +312,8 @@ fn profiles_name_plain_faults_first_and_what_to_settle() {
         rate(&server, &learner, "CD", if number < 4 { &passed_over } else { &seen });
     }
     let page = result("");
-    assert!(page.contains("S-01 plain fault voids; less than the best: drags and folds; could not be seen by all: blood and fluid · 3 differences"), "{page}");
+    assert!(page.contains("S-01 disputed voids at its worst seating of the tray less than the best: drags and folds; could not be seen by all: blood and fluid · 3 differences"), "{page}");
+    assert!(page.contains("S-04 plain fault voids at its worst seating of the tray"), "{page}");
     let (_, order) = page.split_once("Look at it together, in this order").unwrap();
     let at = |words: &str| order.find(words).unwrap();
     // The void by all of its scale, the drag by half, and only then the seating, though it lies a whole scale apart.

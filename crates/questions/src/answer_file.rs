@@ -1,9 +1,9 @@
 //! The answers of a class read from a table of comma- or semicolon-separated values.
 //!
-//! The header is `learner` and then identifiers of items; the character after `learner` says which of the two separates the
+//! The header is `learner` and then identifiers of items, or their numbers on the sheet; the character after `learner` says which of the two separates the
 //! cells. An answer to a choice is the letter of its place as shown, or the identifier of the option; an order is such letters
 //! or identifiers with `>` between them. What is both an identifier and the letter of another place stands for neither. A number
-//! has a decimal point or comma and no separators of thousands. An empty cell is a blank. Every problem of the file is found in one pass; nothing is read from a file with a problem.
+//! has a decimal point or comma and no separators of thousands, and may have the unit of its item behind it. An empty cell is a blank. Every problem of the file is found in one pass; nothing is read from a file with a problem.
 
 use std::collections::BTreeMap;
 use std::fmt;
@@ -119,7 +119,9 @@ fn read(text: &str, items: &[Item], problems: &mut Problems) -> Answers {
         return answers;
     };
     let columns = columns(&header, lines.of(&header), items, problems);
-    answers.items = header.iter().skip(1).map(str::to_owned).collect();
+    let of_column =
+        |(item, written): (&Option<&Item>, &str)| item.map_or(written, |item| &item.id).to_owned();
+    answers.items = columns.iter().zip(header.iter().skip(1)).map(of_column).collect();
     let mut first_line: BTreeMap<Learner, u64> = BTreeMap::new();
     let mut learners = 0;
     for record in records {
@@ -192,7 +194,7 @@ impl Lines<'_> {
     }
 }
 
-const HEADER: &str = "a header of \"learner\" and identifiers of items";
+const HEADER: &str = "a header of \"learner\" and identifiers or numbers of items";
 
 /// The item of each cell after the first; none where the header names none.
 fn columns<'a>(
@@ -212,13 +214,16 @@ fn columns<'a>(
     let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
     let mut columns = Vec::new();
     for (index, id) in header.iter().enumerate().skip(1).take(MAX_ITEMS) {
-        let item = items.iter().find(|item| item.id == id);
-        if let Some(first) = seen.insert(id, index + 1) {
+        // A sheet of paper numbers its questions from 1.
+        let numbered = || items.get(id.parse::<usize>().ok()?.checked_sub(1)?);
+        let item = items.iter().find(|item| item.id == id).or_else(numbered);
+        if let Some(first) = seen.insert(item.map_or(id, |item| &item.id), index + 1) {
             let given = format!("{} again, as in column {first}", quoted(id));
             problems.add(line, index + 1, None, given, "each item once".to_owned());
         } else if item.is_none() {
             let allowed = list(items.iter().map(|item| item.id.as_str()));
-            problems.add(line, index + 1, None, quoted(id), format!("an item of the set: {allowed}"));
+            let allowed = format!("an item of the set: 1 to {}, or {allowed}", items.len());
+            problems.add(line, index + 1, None, quoted(id), allowed);
         }
         columns.push(item);
     }
@@ -276,11 +281,13 @@ fn response(cell: &str, item: &Item) -> Result<Response, (String, String)> {
             }
             Ok(Response::Order(order))
         }
-        Body::Numeric { unit, .. } => number(cell).map(Response::Number).ok_or_else(|| {
-            let allowed =
-                format!("a number in {unit} with a decimal point or comma, such as 2.5 or 2,5, or empty");
-            (quoted(cell), allowed)
-        }),
+        Body::Numeric { unit, .. } => number(cell.strip_suffix(unit.as_str()).unwrap_or(cell).trim_end())
+            .map(Response::Number)
+            .ok_or_else(|| {
+                let allowed =
+                    format!("a number in {unit} with a decimal point or comma, such as 2.5 or 2,5, or empty");
+                (quoted(cell), allowed)
+            }),
     }
 }
 

@@ -108,10 +108,26 @@ fn numbers_are_plain_numbers() {
         ".",
         "--1",
         "½",
-        "2.5 min",
+        "2.5 h",
+        "2.5 minutes",
     ] {
         let text = format!("learner;q3\nS-01;{bad}\n");
         assert_eq!(problems(&text).told.len(), 1, "{bad}");
+    }
+    // The unit of the item is no mistake.
+    let read = read_csv("learner;q3\nS-01;2,5 min\n", &items()).unwrap();
+    assert_eq!(read.learners[0].1, [Response::Number(2.5)]);
+}
+
+/// A sheet of paper numbers its questions.
+#[test]
+fn a_header_may_have_the_numbers_of_the_sheet() {
+    let ids: Vec<String> = items().into_iter().map(|item| item.id).collect();
+    let read = read_csv("learner,1,3\nS-01,A,2.5\n", &items()).unwrap();
+    assert_eq!(read.items, [ids[0].clone(), ids[2].clone()]);
+    for header in ["learner,0", "learner,99", "learner,1,1", &format!("learner,1,{}", ids[0])] {
+        let cells = ",".repeat(header.matches(',').count());
+        assert!(read_csv(&format!("{header}\nS-01{cells}\n"), &items()).is_err(), "{header}");
     }
 }
 

@@ -50,7 +50,9 @@ pub fn run(arguments: &ServeArguments, shelf: Shelf, zone: &TimeZone, out: &mut 
         // The address comes first: whoever gives another one is told before anything is made.
         let listening = listen(&arguments.listen).await?;
         let store = place.open().await?;
-        let house = Arc::new(House::over(store, Hand::of(shelf.clinic), zone.clone(), arguments.demo)?);
+        let mut house = House::over(store, Hand::of(shelf.clinic), zone.clone(), arguments.demo)?;
+        house.scratch = scratch.is_some();
+        let house = Arc::new(house);
         if arguments.demo && house.cases().await?.is_empty() {
             fill(&house).await?;
         }

@@ -74,7 +74,7 @@ impl Page<'_> {
                     a href="/questions" aria-current=[on(self.area == Area::Questions)] { "Questions" }
                     a href="/sources" aria-current=[on(self.area == Area::Sources)] { "Sources" }
                 }
-                @if self.house.demo { p.demo { b { "demo" } ": an invented clinic. Nothing here is kept when the program ends." } }
+                @if self.house.demo { p.demo { b { "demo" } ": an invented clinic." @if self.house.scratch { " Nothing here is kept when the program ends." } } }
             }
             @if let Some((code, place)) = self.case {
                 nav.case aria-label={ "Case " (code) } {

@@ -37,8 +37,10 @@ pub struct House {
     pub hand: Hand,
     /// Zone of the clocks.
     pub zone: TimeZone,
-    /// The store holds an invented scenario and is gone at the end.
+    /// The store holds an invented scenario.
     pub demo: bool,
+    /// Whether the store goes when the program ends.
+    pub scratch: bool,
     /// The word that forms of this start of the program carry.
     pub token: String,
     open: Mutex<HashMap<CaseCode, Arc<Open>>>,
@@ -128,6 +130,7 @@ impl House {
             hand,
             zone,
             demo,
+            scratch: false,
             token: uuid::Uuid::new_v4().simple().to_string(),
             open: Mutex::default(),
             lines: Mutex::default(),

@@ -213,9 +213,27 @@ pub async fn form(
             section.sheet { h2 { "Then the rest" } @for criterion in rest { (one(criterion)) } }
             p.stickly { button.go { "Save these ratings" } }
         }
+        @if open.is_empty() {
+            section.sheet { h2 { "The next learner" }
+                form.readings method="get" action={ "/practical/" (code) "/rate" } {
+                    label { "Code of the learner" input name="learner" required maxlength="8" size="8" pattern=(LEARNER) value=(next_code(&learner)) autocomplete="off" autocapitalize="characters" spellcheck="false"; }
+                    input type="hidden" name="marker" value=(marker);
+                    button.go { "Rate, as " (marker) }
+                }
+            }
+        }
     };
     let title = format!("{learner} by {marker}, {code}");
     Ok(Page { house: &house, title: &title, area: Area::Questions, case: None, body }.html())
+}
+
+/// The code after this one, of as many digits.
+fn next_code(code: &str) -> String {
+    let digits = code.bytes().rev().take_while(u8::is_ascii_digit).count();
+    let (letters, number) = code.split_at(code.len() - digits);
+    number
+        .parse::<u32>()
+        .map_or(String::new(), |number| format!("{letters}{:0digits$}", number.saturating_add(1)))
 }
 
 /// One criterion: what to look for, its levels, and that it could not be seen.

@@ -182,6 +182,16 @@ fn profile(practical: &Practical, compared: &Compared, learner: &str) -> Markup 
     seen.sort_by_key(|criterion| worst(criterion));
     let (named, lesser): (Vec<&Criterion>, Vec<&Criterion>) =
         seen.iter().copied().partition(|criterion| worst(criterion) == Some(0));
+    // A fault that only one of them saw is to be talked about, and is no fault yet.
+    let (named, disputed): (Vec<&Criterion>, Vec<&Criterion>) = named.into_iter().partition(|criterion| {
+        columns.iter().all(|marker| known(marker, criterion).is_none_or(|level| level == 0))
+    });
+    let rest: Vec<&Criterion> = practical
+        .rubric
+        .criteria
+        .iter()
+        .filter(|criterion| !criterion.plain_fault && worst(criterion) == Some(0))
+        .collect();
     let unseen: Vec<&Criterion> = plain.iter().filter(unseen).copied().collect();
     let apart = differences(practical, learner, compared.pair);
     let is_late = |marker: &str, criterion: &Criterion| {
@@ -197,9 +207,11 @@ fn profile(practical: &Practical, compared: &Compared, learner: &str) -> Markup 
     html! {
         details.profile {
             summary { b { (learner) } " "
-                @if !named.is_empty() { (chip("stop", "plain fault")) " " (names(&named)) @if !lesser.is_empty() { "; less than the best: " (names(&lesser)) } }
-                @else if !lesser.is_empty() { "no plain fault at its worst level; less than the best: " (names(&lesser)) }
-                @else { "no plain fault was seen" }
+                @if !named.is_empty() { (chip("stop", "plain fault")) " " (names(&named)) " " }
+                @if !disputed.is_empty() { (chip("caution", "disputed")) " " (names(&disputed)) " " }
+                @if !rest.is_empty() { (chip("caution", "at its worst")) " " (names(&rest)) " " }
+                @if !lesser.is_empty() { @if named.is_empty() && disputed.is_empty() { "no plain fault at its worst level; " } "less than the best: " (names(&lesser)) }
+                @else if named.is_empty() && disputed.is_empty() { "no plain fault was seen" }
                 @if !unseen.is_empty() { "; could not be seen by all: " (names(&unseen)) }
                 span.muted { " · " @if apart.is_empty() { "no difference" } @else { (number_of(apart.len(), "difference")) } } }
             @if !seen.is_empty() { h3 { "Plain faults first" } ul { @for criterion in &seen { li { b { (criterion.words) } ": " (said(criterion)) } } } }

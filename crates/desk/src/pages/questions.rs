@@ -181,10 +181,10 @@ async fn listing(house: &Arc<House>, draft: &Draft, wrong: Option<&str>) -> Resu
                 li { a.case href={ "/questions/" (code) } { b { (code) } @if let Some(said) = said { span.muted { (said) } } } }
             } }
         }
-        @if !practicals.is_empty() {
-            section.sheet { h2 { "Practicals" }
-                ul.cases { @for code in &practicals { li { a.case href={ "/practical/" (code) } { b { (code) } } } } }
-            }
+        section.sheet { h2 { "Practicals" }
+            p { "The impression and the die of a learner, marked by two against a rubric." }
+            ul.cases { @for code in &practicals { li { a.case href={ "/practical/" (code) } { b { (code) } } } } }
+            p { a.button href="/practical" { "Open a practical" } }
         }
         section.sheet { h2 { "Compose a set" }
             (composing(house, draft, templates, wrong))

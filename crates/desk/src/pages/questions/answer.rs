@@ -86,7 +86,6 @@ fn answering(
     let answer = |item: &Item| sitting.book.answers.get(&(learner.to_owned(), item.id.clone()));
     let done =
         sitting.items.iter().filter(|item| answer(item).is_some_and(|(_, text)| text != BLANK)).count();
-    let begun = sitting.book.learners().contains(learner);
     let of = sitting.items.len();
     let body = html! {
         h1 { "Set " (code) ", answered by " (learner) }
@@ -95,14 +94,16 @@ fn answering(
             p { a.button href={ "/questions/" (code) "/marks?learner=" (learner) } { "Show my marks" } }
         } @else {
             @if !wrongs.is_empty() {
-                div.wrong role="alert" { p { b { "Nothing was kept. " } (words::counted(wrongs.len(), "answer")) " cannot be read:" }
-                    ul { @for (place, words) in wrongs { li { a href={ "#question-" (place + 1) } { "Question " (place + 1) } ": " (words) } } } }
+                div.wrong role="alert" { p { b { (words::counted(wrongs.len(), "answer")) " cannot be read:" } }
+                    ul { @for (place, words) in wrongs { li { a href={ "#question-" (place + 1) } { "Question " (place + 1) } ": " (words) } } }
+                    p { "What can be read is kept." } }
             }
             @if kept { p role="status" { b { "Kept: " (done) " of " (of) " answered." } " They can be changed until the marks are shown." } }
             @else { p.muted { (words::counted(of, "question")) "; " (done) " answered so far. Nothing is kept before \"Keep my answers\" is pressed." } }
-            form method="post" action={ "/questions/" (code) "/answer" } {
+            form method="post" action={ "/questions/" (code) "/answer" } data-draft={ (code) " " (learner) } {
                 (hidden(house, ""))
                 input type="hidden" name="learner" value=(learner);
+                p role="status" data-drafted hidden { b { "Answers that were not kept yet have been filled in again." } }
                 @for (place, item) in sitting.items.iter().enumerate() {
                     @let wrong = wrongs.iter().find(|(of, _)| *of == place).map(|(_, words)| words.as_str());
                     section.sheet.asked id={ "question-" (place + 1) } { h2 { "Question " (place + 1) }
@@ -110,9 +111,8 @@ fn answering(
                         (fields(place, item, wrong, &|step| stands(sitting, learner, form, item, step)))
                     }
                 }
-                p.stickly { button.go { "Keep my answers" } }
+                p.stickly { button.go { "Keep my answers" } " " button name="then" value="marks" { "Keep them and go to my marks" } }
             }
-            @if begun { p { "When everything is answered and kept: after this the answers cannot be changed." } (words::marks_asked(house, code, learner)) }
         }
     };
     of_set(house, code, "/answer", "Answer", &body)
@@ -172,56 +172,55 @@ pub async fn keep(
     if sitting.book.shown.contains(&learner) {
         return Ok(refused(answering(&house, &sitting, &learner, None, &[], false)));
     }
-    let read = match read(&form, &sitting, &learner) {
-        Ok(read) => read,
-        Err(wrongs) => {
-            return Ok(refused(answering(&house, &sitting, &learner, Some(&form), &wrongs, false)));
-        }
-    };
+    let mut wrongs = Wrongs::new();
     let mut list = Vec::new();
-    for (item, response) in sitting.items.iter().zip(read) {
+    for (place, item) in sitting.items.iter().enumerate() {
+        let response = match read(&form, item, &learner) {
+            Ok(response) => response,
+            Err(wrong) => {
+                wrongs.push((place, wrong));
+                continue;
+            }
+        };
         let kept = sitting.book.answers.get(&(learner.clone(), item.id.clone()));
         if kept.is_none_or(|(_, text)| *text != response) {
             list.push(What::Answered { learner: learner.clone(), item: item.id.clone(), response });
         }
     }
+    if !wrongs.is_empty() {
+        // Whoever still writes has left nothing out yet.
+        list.retain(|what| !matches!(what, What::Answered { response, .. } if response == BLANK));
+    }
     school::keep(&house.store, &sitting.code, list, &here()).await.or_wrong(&house)?;
-    Ok(Redirect::to(&format!("/questions/{}/answer?learner={learner}&kept=1", sitting.code)).into_response())
+    if !wrongs.is_empty() {
+        let sitting = super::sitting(&house, &text).await?;
+        return Ok(refused(answering(&house, &sitting, &learner, Some(&form), &wrongs, false)));
+    }
+    let next = match form.get("then") {
+        Some("marks") => format!("/questions/{}/marks?learner={learner}", sitting.code),
+        _ => format!("/questions/{}/answer?learner={learner}&kept=1", sitting.code),
+    };
+    Ok(Redirect::to(&next).into_response())
 }
 
-/// Answers as they are kept, read by the grammar of a table of answers.
-fn read(form: &Form, sitting: &Sitting, learner: &str) -> Result<Vec<String>, Wrongs> {
-    let mut wrongs = Wrongs::new();
-    let (mut header, mut row) = (String::from("learner"), learner.to_owned());
-    for (place, item) in sitting.items.iter().enumerate() {
-        let cell = match &item.body {
-            Body::Order { steps, .. } => {
-                let ids: Vec<&str> = steps.iter().map(|step| step.id.as_str()).collect();
-                ordered(form, &item.id, &ids).unwrap_or_else(|wrong| {
-                    wrongs.push((place, wrong));
-                    String::new()
-                })
-            }
-            _ => form.get(&format!("answer:{}", item.id)).unwrap_or("").to_owned(),
-        };
-        header.push_str(&format!(",\"{}\"", item.id));
-        row.push_str(&format!(",\"{}\"", cell.replace('"', "\"\"")));
-    }
-    match read_csv(&format!("{header}\n{row}\n"), &sitting.items) {
-        Ok(answers) if wrongs.is_empty() => Ok(answers
-            .learners
-            .into_iter()
-            .flat_map(|(_, list)| list)
-            .map(|one| school::written(&one))
-            .collect()),
-        Ok(_) => Err(wrongs),
+/// An answer as it is kept, read by the grammar of a table of answers; or what is given and what is allowed.
+fn read(form: &Form, item: &Item, learner: &str) -> Result<String, String> {
+    let cell = match &item.body {
+        Body::Order { steps, .. } => {
+            let ids: Vec<&str> = steps.iter().map(|step| step.id.as_str()).collect();
+            ordered(form, &item.id, &ids)?
+        }
+        _ => form.get(&format!("answer:{}", item.id)).unwrap_or("").to_owned(),
+    };
+    let table = format!("learner,\"{}\"\n{learner},\"{}\"\n", item.id, cell.replace('"', "\"\""));
+    match read_csv(&table, std::slice::from_ref(item)) {
+        Ok(answers) => {
+            let own = answers.learners.into_iter().flat_map(|(_, list)| list).next();
+            Ok(own.map_or(BLANK.to_owned(), |one| school::written(&one)))
+        }
         Err(problems) => {
-            for problem in problems.told {
-                let place = problem.column.saturating_sub(2);
-                wrongs.push((place, format!("given {}; allowed {}", problem.given, problem.allowed)));
-            }
-            wrongs.sort_by_key(|(place, _)| *place);
-            Err(wrongs)
+            let told = problems.told.first();
+            Err(told.map_or(String::new(), |told| format!("given {}; allowed {}", told.given, told.allowed)))
         }
     }
 }

@@ -57,8 +57,26 @@ pub async fn page(
         return Ok(refused(of_set(&house, &sitting.code, "/answer", "Marks", &body)));
     }
     if !sitting.book.shown.contains(&learner) {
-        let body = html! { h1 { "Marks of " (learner) } p.say2 { "They have not been shown yet. Once they are, these answers stay as they are." }
-        (words::marks_asked(&house, &sitting.code, &learner)) };
+        let blank = |item: &&questions::Item| {
+            let kept = sitting.book.answers.get(&(learner.clone(), item.id.clone()));
+            kept.is_none_or(|(_, text)| text == school::BLANK)
+        };
+        let open: Vec<usize> = sitting
+            .items
+            .iter()
+            .enumerate()
+            .filter(|(_, item)| blank(item))
+            .map(|(place, _)| place + 1)
+            .collect();
+        let body = html! {
+            h1 { "Marks of " (learner) }
+            p.say2 { (sitting.items.len() - open.len()) " of " (words::counted(sitting.items.len(), "question")) " answered. Once the marks are shown, these answers stay as they are." }
+            @if !open.is_empty() {
+                p { b { "Without an answer: " } @for (at, number) in open.iter().enumerate() { @if at > 0 { ", " } a href={ "/questions/" (sitting.code) "/answer?learner=" (learner) "#question-" (number) } { (number) } } "." }
+            }
+            (words::marks_asked(&house, &sitting.code, &learner))
+            p { a href={ "/questions/" (sitting.code) "/answer?learner=" (learner) } { "Back to the questions" } }
+        };
         return Ok(of_set(&house, &sitting.code, "/answer", "Marks", &body).into_response());
     }
     let answers = sitting.answers().map_err(|problems| Wrong::asked(&house, problems))?;
@@ -118,7 +136,7 @@ fn said(
                 @for piece in &mark.said {
                     @match piece.about {
                         About::Chosen => { dt { "That option" } dd { (piece.text) } }
-                        About::Misconception => { dt { "It would be right if" } dd { (words::believed(misconceptions, &piece.text)) } }
+                        About::Misconception => { dt { "The belief behind it" } dd { (words::believed(misconceptions, &piece.text)) } }
                         About::Key => { dt { "The key" } dd { (piece.text) } }
                         About::Reason => { dt { "Why" } dd { (piece.text) } }
                         About::Disagreement => { dt { "Convention and cause" } dd { (piece.text) } }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use axum::extract::{Path, RawQuery, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
+use questions::Body;
 use questions::marking::Rule;
 use questions::pass_mark::{Angoff, Centre, Hofstee, HofsteeJudge, NoCrossing, angoff, hofstee};
 use records::What;
@@ -16,7 +17,7 @@ use super::super::frame::hidden;
 use super::analysis::marked;
 use super::{of_set, refused, sitting, words};
 use crate::pictures;
-use crate::questions_page::key_in_words;
+use crate::questions_page::{key_in_words, letter};
 use crate::running::here;
 use crate::school::{self, Sitting};
 
@@ -50,12 +51,14 @@ fn shown(
     let body = html! {
         h1 { "Pass marks of " (code) }
         p.say2 { "Both methods advise; people decide. They are for this written exercise and say nothing of a patient's case." }
-        section.sheet { h2 { "By what judges expect of each item (Angoff)" } (advice(house, sitting)?) }
-        section.sheet { h2 { "A judge" } (judging(house, sitting, form, wrongs)) }
+        section.sheet { h2 { "By what judges expect of each item (Angoff)" } (judging(house, sitting, form, wrongs)) (advice(house, sitting)?) }
         section.sheet #hofstee { h2 { "By what judges would bear (Hofstee)" } (borne(house, sitting, form)?) }
     };
     Ok(of_set(house, code, "/pass", "Pass marks", &body))
 }
+
+/// Judges below which no mark is advised.
+const FEWEST_JUDGES: usize = 2;
 
 /// A judge with what was said of every item.
 type Judged<'a> = (&'a str, Vec<f64>);
@@ -81,14 +84,15 @@ fn advice(house: &Arc<House>, sitting: &Sitting) -> Result<Markup, Wrong> {
     let (whole, part) = judges(sitting);
     let of = sitting.items.len();
     let shares: Vec<Vec<f64>> = whole.iter().map(|(_, said)| said.clone()).collect();
-    let found = match shares.is_empty() {
+    let found = match shares.len() < FEWEST_JUDGES {
         true => None,
         false => Some(angoff(&shares).map_err(|error| Wrong::asked(house, error))?),
     };
     Ok(html! {
         @match &found {
-            None => { p { "No judge has judged every item yet." } }
-            Some(found) => (judged(sitting, found, &whole)),
+            None => { p { (words::counted(whole.len(), "judge")) " of every item so far; the method asks for " (FEWEST_JUDGES) " at least." } }
+            // Whoever still judges does not see what others said.
+            Some(found) => { details { summary { "What " (words::counted(whole.len(), "judge")) " expect together: to be opened when each has judged alone" } (judged(sitting, found, &whole)) } }
         }
         @for (judge, said) in &part { p.muted { (judge) " has judged " (said) " of " (of) " items and is not counted yet." } }
     })
@@ -146,10 +150,25 @@ fn judging(house: &House, sitting: &Sitting, form: &Form, wrongs: &[String]) -> 
                 input name="judge" value=(judge) required maxlength="4" autocomplete="off" aria-invalid=[wrongs.iter().any(|wrong| wrong.starts_with("judge")).then_some("true")]; }
             ul.judged { @for (place, item) in sitting.items.iter().enumerate() {
                 @let about = format!("item {}:", place + 1);
-                li { label { span { b { (place + 1) ". " } (item.lead_in) " " span.muted { "key " (key_in_words(item)) } }
+                li { (whole_item(item)) label { span { b { (place + 1) ". " } (item.lead_in) " " span.muted { "key " (key_in_words(item)) } }
                     span.field { input name={ "share:" (item.id) } inputmode="decimal" maxlength="12" autocomplete="off" value=(stands(&item.id)) aria-invalid=[wrongs.iter().any(|wrong| wrong.starts_with(&about)).then_some("true")]; " %" } } }
             } }
             p { button.go { "Keep what this judge expects" } }
+        }
+    }
+}
+
+/// An item as learners see it, in a fold.
+fn whole_item(item: &questions::Item) -> Markup {
+    html! {
+        details { summary { "The whole question" }
+            (words::stem(item))
+            p { b { (item.lead_in) } }
+            @match &item.body {
+                Body::Choice { options, .. } => ul.plain { @for (at, option) in options.iter().enumerate() { li { b { (letter(at)) } " " (option.text) } } },
+                Body::Order { steps, .. } => ul.plain { @for (at, step) in steps.iter().enumerate() { li { b { (letter(at)) } " " (step.text) } } },
+                Body::Numeric { unit, .. } => p { "A number in " (unit) "." },
+            }
         }
     }
 }
