@@ -48,6 +48,19 @@ impl Sitting {
         read_csv(&self.table(), &self.items)
     }
 
+    /// Items that count, in their order: all that were not taken out of the marking.
+    pub fn counted(&self) -> Vec<&Item> {
+        self.items.iter().filter(|item| !self.book.voided.contains_key(&item.id)).collect()
+    }
+
+    /// The answers to the items that count.
+    ///
+    /// # Errors
+    /// As [`Sitting::answers`].
+    pub fn answers_counted(&self) -> Result<Answers, Problems> {
+        Ok(self.answers()?.without(|item| self.book.voided.contains_key(item)))
+    }
+
     /// The answers as a table: learners by items.
     pub fn table(&self) -> String {
         let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));

@@ -207,7 +207,10 @@ fn answers_are_kept_changed_and_stay_once_marks_were_shown() {
     let page = server.get("/questions/SET-0007/answer?learner=S-01").body;
     assert!(page.contains("value=\"cold\" id=\"a-0-0\" checked") && page.contains("value=\"2.5\""), "{page}");
     let early = server.get("/questions/SET-0007/marks?learner=S-01").body;
-    assert!(early.contains("Once the marks are shown, these answers stay") && !early.contains("Why it is cold."), "{early}");
+    assert!(
+        early.contains("Once the marks are shown, these answers stay") && !early.contains("Why it is cold."),
+        "{early}"
+    );
     assert_eq!(server.post("/questions/SET-0007/marks", &[("learner", "S-01")]).status, 303);
     let marks = server.get("/questions/SET-0007/marks?learner=S-01").body;
     for words in [
@@ -369,6 +372,43 @@ fn an_analysis_says_where_there_are_too_few_and_shows_no_number_there() {
             assert!(!page.contains(bad), "{bad}");
         }
     }
+}
+
+#[test]
+fn an_item_is_taken_out_of_the_marking_with_a_reason_and_put_back() {
+    let folder = store();
+    let server = Served::over(&folder.path().join("records.sqlite"));
+    let (answer, page) = ("/questions/SET-0007/answer", "/questions/SET-0007/analysis");
+    server.post(answer, &[("learner", "S-01"), ("answer:t.choice", "cold"), ("answer:t.number", "2.5")]);
+    server.post("/questions/SET-0007/marks", &[("learner", "S-01")]);
+    let marks = || server.get("/questions/SET-0007/marks?learner=S-01").body;
+    assert!(marks().contains("1 of 3 earned"), "{}", marks());
+    for (item, reason, said) in [
+        ("t.none", "two keys", "item: given &quot;t.none&quot;; allowed an item of the set"),
+        ("t.choice", " ", "reason: given nothing"),
+    ] {
+        let refused = server.post(page, &[("item", item), ("reason", reason)]);
+        assert_eq!(refused.status, 422);
+        assert!(refused.body.contains(said), "{}", refused.body);
+    }
+    assert_eq!(server.post(page, &[("item", "t.choice"), ("reason", "<b>two keys")]).status, 303);
+    let out = marks();
+    assert!(
+        out.contains("1 of 2 earned")
+            && out.contains("out of the marking")
+            && out.contains("&lt;b&gt;two keys")
+    );
+    let analysis = server.get(page).body;
+    assert!(
+        analysis.contains("1 learner, 2 items") && analysis.contains("Put question 1 back"),
+        "{analysis}"
+    );
+    server.post(page, &[("item", "t.number"), ("reason", "not taught")]);
+    let last = server.post(page, &[("item", "t.order"), ("reason", "none is left")]);
+    assert!(last.status == 422 && last.body.contains("the last that counts"), "{}", last.body);
+    server.post(page, &[("item", "t.number"), ("back", "1")]);
+    server.post(page, &[("item", "t.choice"), ("back", "1")]);
+    assert!(marks().contains("1 of 3 earned"));
 }
 
 #[test]

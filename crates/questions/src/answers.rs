@@ -69,6 +69,25 @@ pub struct Answers {
     pub learners: Vec<(Learner, Vec<Response>)>,
 }
 
+impl Answers {
+    /// The same answers without those to some items.
+    #[must_use]
+    pub fn without(&self, left_out: impl Fn(&str) -> bool) -> Answers {
+        let stays: Vec<bool> = self.items.iter().map(|item| !left_out(item)).collect();
+        fn kept<T: Clone>(list: &[T], stays: &[bool]) -> Vec<T> {
+            list.iter().zip(stays).filter(|(_, stays)| **stays).map(|(one, _)| one.clone()).collect()
+        }
+        Answers {
+            items: kept(&self.items, &stays),
+            learners: self
+                .learners
+                .iter()
+                .map(|(learner, list)| (learner.clone(), kept(list, &stays)))
+                .collect(),
+        }
+    }
+}
+
 /// What one item earned each learner, and which option was chosen.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Column {

@@ -47,7 +47,7 @@ pub enum PassMarkError {
         allowed: usize,
     },
     /// A number outside its range.
-    #[error("{place}: given {what} {given}; allowed {allowed}")]
+    #[error("{place}: given {what} {}; allowed {allowed}", percent(*.given))]
     OutOfRange {
         /// Judge and item, or learner, from 1.
         place: String,
@@ -179,7 +179,7 @@ pub enum Hofstee {
 #[serde(rename_all = "snake_case", tag = "why")]
 pub enum NoCrossing {
     /// Even the lowest pass mark fails too many.
-    #[error("ask again: even the lowest pass mark fails {failing}; at most {allowed} would do")]
+    #[error("ask again: even the lowest pass mark fails {}; at most {} would do", percent(*.failing), percent(*.allowed))]
     TooManyFail {
         /// Share below the lowest pass mark.
         failing: f64,
@@ -187,7 +187,7 @@ pub enum NoCrossing {
         allowed: f64,
     },
     /// Even the highest pass mark fails too few.
-    #[error("ask again: even the highest pass mark fails {failing}; at least {allowed} would do")]
+    #[error("ask again: even the highest pass mark fails {}; at least {} would do", percent(*.failing), percent(*.allowed))]
     TooFewFail {
         /// Share below the highest pass mark.
         failing: f64,
@@ -233,7 +233,7 @@ pub fn hofstee(scores: &[f64], judges: &[HofsteeJudge], centre: Centre) -> Resul
             place: "the judges together".to_owned(),
             what: "highest pass mark",
             given: judges.cut_most,
-            allowed: format!("above the lowest, {}", judges.cut_least),
+            allowed: format!("above the lowest, {}", percent(judges.cut_least)),
         });
     }
     Ok(crossing(scores, judges))
@@ -278,6 +278,12 @@ fn crossing(scores: &[f64], judges: HofsteeJudge) -> Hofstee {
     Hofstee::AskAgain { judges, why }
 }
 
+/// A share as judges state it.
+fn percent(share: f64) -> String {
+    let text = format!("{:.2}", 100.0 * share);
+    format!("{} %", text.trim_end_matches('0').trim_end_matches('.'))
+}
+
 fn in_range(
     place: impl FnOnce() -> String,
     what: &'static str,
@@ -288,7 +294,12 @@ fn in_range(
     if (least..=most).contains(&given) {
         return Ok(());
     }
-    Err(PassMarkError::OutOfRange { place: place(), what, given, allowed: format!("{least} to {most}") })
+    Err(PassMarkError::OutOfRange {
+        place: place(),
+        what,
+        given,
+        allowed: format!("{} to {}", percent(least), percent(most)),
+    })
 }
 
 fn mean(values: &[f64]) -> f64 {

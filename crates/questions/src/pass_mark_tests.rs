@@ -46,14 +46,14 @@ fn what_is_no_judgement_is_named() {
     );
     assert_eq!(
         angoff(&[vec![0.5, 60.0]]).unwrap_err().to_string(),
-        "judge 1, item 2: given chance 60; allowed 0 to 1"
+        "judge 1, item 2: given chance 6000 %; allowed 0 % to 100 %"
     );
     assert!(angoff(&[vec![f64::NAN]]).is_err());
     let scores = [0.5; 10];
     let turned = HofsteeJudge { cut_least: 0.9, ..JUDGE };
     assert_eq!(
         hofstee(&scores, &[turned], Centre::Mean).unwrap_err().to_string(),
-        "judge 1: given highest pass mark 0.8; allowed 0.9 to 1"
+        "judge 1: given highest pass mark 80 %; allowed 90 % to 100 %"
     );
     let point = HofsteeJudge { cut_least: 0.8, ..JUDGE };
     assert!(
@@ -99,7 +99,7 @@ fn without_a_crossing_the_judges_are_asked_again() {
         Hofstee::AskAgain { why, .. } => why.to_string(),
         Hofstee::Meets { cut, .. } => panic!("{cut}"),
     };
-    assert_eq!(again([0.1; 10]), "ask again: even the lowest pass mark fails 1; at most 0.4 would do");
+    assert_eq!(again([0.1; 10]), "ask again: even the lowest pass mark fails 100 %; at most 40 % would do");
     assert_eq!(again([0.95; 10]), "ask again: even the highest pass mark fails 0; at least 0.05 would do");
     // All stand on the highest pass mark: nobody is below it.
     assert!(again([0.8; 10]).contains("even the highest"));

@@ -42,6 +42,8 @@ pub struct SetBook {
     pub document: Option<String>,
     /// Answers as they were written, by learner and item; the last counts.
     pub answers: BTreeMap<(String, String), (EntryId, String)>,
+    /// Items that are taken out of the marking, with the reason; the last word counts.
+    pub voided: BTreeMap<String, String>,
     /// Learners who were shown their marks, after which they answer no more.
     pub shown: BTreeSet<String>,
     /// What judges expect of a learner who only just passes, by judge and item: a share; the last counts.
@@ -73,6 +75,12 @@ impl SetBook {
                 }
                 What::Answered { learner, item, response } => {
                     book.answers.insert((learner.clone(), item.clone()), (entry.id, response.clone()));
+                }
+                What::Voided { item, reason: Some(reason) } => {
+                    book.voided.insert(item.clone(), reason.clone());
+                }
+                What::Voided { item, reason: None } => {
+                    book.voided.remove(item);
                 }
                 What::MarksShown { learner } => {
                     book.shown.insert(learner.clone());
@@ -181,12 +189,17 @@ mod tests {
             kept(7, answered("Anna", "a")),
             kept(8, What::MarksShown { learner: "S-01".to_owned() }),
             kept(9, What::MarksShown { learner: "Anna".to_owned() }),
+            kept(10, What::Voided { item: "t.1".to_owned(), reason: Some("two keys".to_owned()) }),
+            kept(11, What::Voided { item: "t.2".to_owned(), reason: Some("not taught".to_owned()) }),
+            kept(12, What::Voided { item: "t.2".to_owned(), reason: None }),
+            kept(13, What::Voided { item: "t.3".to_owned(), reason: Some(String::new()) }),
         ];
         let book = SetBook::replay(&history);
         assert_eq!(book.document.as_deref(), Some("one"));
         assert_eq!(book.learners().into_iter().collect::<Vec<_>>(), ["S-01"]);
         assert_eq!(book.answers.values().next().unwrap().1, "b");
         assert_eq!(book.shown.iter().collect::<Vec<_>>(), ["S-01"]);
+        assert_eq!(book.voided.iter().collect::<Vec<_>>(), [(&"t.1".to_owned(), &"two keys".to_owned())]);
     }
 
     #[test]

@@ -161,6 +161,13 @@ pub enum What {
         /// Code of the learner.
         learner: String,
     },
+    /// An item is taken out of the marking of a set, with the reason, or put back without one; only in the history of a set.
+    Voided {
+        /// Identifier of the item.
+        item: String,
+        /// Why; none puts it back.
+        reason: Option<String>,
+    },
     /// What a judge expects of a learner who only just passes; only in the history of a set.
     Expected {
         /// Initials of the judge.
@@ -208,6 +215,7 @@ impl What {
             What::Composed { .. } => "composed",
             What::Answered { .. } => "answered",
             What::MarksShown { .. } => "marks_shown",
+            What::Voided { .. } => "voided",
             What::Expected { .. } => "expected",
             What::PracticalOpened { .. } => "practical_opened",
             What::Rated { .. } => "rated",
@@ -279,6 +287,10 @@ impl What {
                 check_text("answer", response)
             }
             What::MarksShown { learner } => check_learner(learner),
+            What::Voided { item, reason } => {
+                check_text("item", item)?;
+                reason.as_deref().map_or(Ok(()), |reason| check_text("reason", reason))
+            }
             What::Expected { judge, item, share } => {
                 check_initials(judge)?;
                 check_text("item", item)?;

@@ -214,6 +214,7 @@ impl Running {
             What::Composed { .. }
             | What::Answered { .. }
             | What::MarksShown { .. }
+            | What::Voided { .. }
             | What::Expected { .. }
             | What::PracticalOpened { .. }
             | What::Rated { .. } => Some(Refusal::OfTheClass),
@@ -278,6 +279,7 @@ impl Running {
             | What::Composed { .. }
             | What::Answered { .. }
             | What::MarksShown { .. }
+            | What::Voided { .. }
             | What::Expected { .. }
             | What::PracticalOpened { .. }
             | What::Rated { .. } => {}

@@ -96,6 +96,7 @@ fn every_kind_comes_back_to_the_bit() {
         What::Composed { document: text() },
         What::Answered { learner: "S-01".to_owned(), item: "t.1".to_owned(), response: text() },
         What::MarksShown { learner: "S-01".to_owned() },
+        What::Voided { item: "t.1".to_owned(), reason: Some(text()) },
         What::Expected { judge: "AB".to_owned(), item: "t.1".to_owned(), share: 0.1 + 0.2 },
         What::PracticalOpened { rubric: "die".to_owned(), about: text() },
         What::Rated {

@@ -144,6 +144,7 @@ pub fn run(arguments: &QuestionsArguments, shelf: Shelf, out: &mut impl Write) -
                 (None, Given::Kept(sitting)) => sitting.answers()?,
                 (None, Given::File(_)) => bail!("answers: given none; allowed a table of answers"),
             };
+            let answers = answers.without(|item| given.is_out(item));
             let marked = mark_all(&answers, &given.items(), Rule::Partial)?;
             let report = questions::analysis::analyse(&marked.columns)?;
             match as_json {
@@ -258,6 +259,11 @@ impl Given {
             Given::File(set) => set,
             Given::Kept(sitting) => &sitting.set,
         }
+    }
+
+    /// Whether an item was taken out of the marking.
+    fn is_out(&self, item: &str) -> bool {
+        matches!(self, Given::Kept(sitting) if sitting.book.voided.contains_key(item))
     }
 
     fn items(&self) -> Vec<Item> {

@@ -50,7 +50,7 @@ pub fn routes() -> Router<Arc<House>> {
             "/questions/{code}/table",
             get(class::page).merge(post(class::keep).layer(DefaultBodyLimit::max(MOST_TABLE))),
         )
-        .route("/questions/{code}/analysis", get(analysis::page))
+        .route("/questions/{code}/analysis", get(analysis::page).post(analysis::take_out))
         .route("/questions/{code}/pass", get(pass::page).post(pass::keep))
 }
 
@@ -129,8 +129,11 @@ impl Draft {
             format!("number: given {:?}; allowed a whole number from 0 to 999999", self.number)
         })?;
         if !self.text.is_empty() {
-            let blueprint = toml::from_str(&self.text).map_err(|error| {
-                format!("blueprint: {}; allowed a text as in the example", error.message())
+            let blueprint = toml::from_str(&self.text).map_err(|error: toml::de::Error| {
+                let at = error.span().map_or(0, |span| span.start);
+                let line = 1 + self.text.bytes().take(at).filter(|&byte| byte == b'\n').count();
+                let given = self.text.lines().nth(line - 1).unwrap_or("").trim();
+                format!("blueprint: given line {line}, {given:?}, which cannot be read; allowed a text as in the example")
             })?;
             return Ok((number, blueprint));
         }

@@ -129,14 +129,16 @@ pub fn of_item(
     if without.is_some_and(|(without, with)| without > with) {
         more("alpha without it", "the test is more reliable without it".to_owned(), REST);
     }
-    for line in distractors.iter().flat_map(|all| &all.options) {
+    // Learners saw letters.
+    let lettered = distractors.iter().flat_map(|all| ('A'..='Z').zip(&all.options));
+    for (letter, line) in lettered {
         if line.works == Some(false) {
-            let words = format!("option {} is chosen by fewer than one in twenty", line.id);
+            let words = format!("option {letter} ({}) is chosen by fewer than one in twenty", line.id);
             more("distractors", words, DISTRACTOR);
         }
         if line.more_in_upper == Some(true) {
             let words = format!(
-                "option {} is chosen more by those who know more: it may be right, or the key wrong",
+                "option {letter} ({}) is chosen more by those who know more: it may be right, or the key wrong",
                 line.id
             );
             more("distractors", words, UPPER);

@@ -130,8 +130,8 @@ fn options_are_counted_by_group_and_flagged() {
     assert!(item.discrimination.known().unwrap() < 0.0);
     let said: Vec<&str> = item.flags.as_ref().unwrap().iter().map(|flag| flag.words.as_str()).collect();
     assert!(said.iter().any(|words| words.contains("check the key")), "{said:?}");
-    assert!(said.iter().any(|words| words.contains("option b is chosen more by those who know more")));
-    assert!(said.iter().any(|words| words.contains("option c is chosen by fewer")));
+    assert!(said.iter().any(|words| words.contains("option B (b) is chosen more by those who know more")));
+    assert!(said.iter().any(|words| words.contains("option C (c) is chosen by fewer")));
 }
 
 #[test]

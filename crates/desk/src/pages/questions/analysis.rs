@@ -3,20 +3,23 @@
 use std::sync::Arc;
 
 use axum::extract::{Path, Query, State};
-use axum::response::Html;
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use questions::Body;
 use questions::analysis::{Distractors, Flag, ItemReport, TestReport, analyse};
 use questions::answers::{Marked, mark_all};
 use questions::figure::Absent;
 use questions::marking::Rule;
+use records::What;
 
 use super::super::House;
-use super::super::ask::Wrong;
+use super::super::ask::{Form, OrWrong, Wrong};
+use super::super::frame::hidden;
 use super::marks::points;
-use super::{of_set, sitting, words};
+use super::{of_set, refused, sitting, words};
 use crate::questions_page::letter;
-use crate::school::Sitting;
+use crate::running::here;
+use crate::school::{self, Sitting};
 
 /// How answers that are partly right count.
 #[derive(serde::Deserialize)]
@@ -29,7 +32,7 @@ pub fn marked(house: &Arc<House>, sitting: &Sitting, rule: Rule) -> Result<Optio
     if sitting.book.learners().is_empty() {
         return Ok(None);
     }
-    let answers = sitting.answers().map_err(|problems| Wrong::asked(house, problems))?;
+    let answers = sitting.answers_counted().map_err(|problems| Wrong::asked(house, problems))?;
     mark_all(&answers, &sitting.items, rule).map(Some).map_err(|error| Wrong::asked(house, error))
 }
 
@@ -40,13 +43,69 @@ pub async fn page(
     Query(asked): Query<Asked>,
 ) -> Result<Html<String>, Wrong> {
     let sitting = sitting(&house, &text).await?;
+    analysed(&house, &sitting, asked.rule.as_deref() == Some("whole"), None)
+}
+
+/// `POST /questions/{code}/analysis`: an item is taken out of the marking, with the reason, or put back.
+pub async fn take_out(
+    State(house): State<Arc<House>>,
+    Path(text): Path<String>,
+    body: String,
+) -> Result<Response, Wrong> {
+    let form = Form::read(&house, &body)?;
+    let sitting = sitting(&house, &text).await?;
+    let said = |name: &str| form.get(name).unwrap_or("").trim().to_owned();
+    let (item, back, reason) = (said("item"), said("back") == "1", said("reason"));
+    let wrong = match sitting.items.iter().any(|known| known.id == item) {
+        false => Some(format!("item: given {item:?}; allowed an item of the set")),
+        true if !back && reason.is_empty() => Some("reason: given nothing; allowed a few words".to_owned()),
+        true if !back && sitting.counted().len() == 1 && !sitting.book.voided.contains_key(&item) => {
+            Some("item: given the last that counts; allowed all but one".to_owned())
+        }
+        true => None,
+    };
+    if let Some(wrong) = wrong {
+        return Ok(refused(analysed(&house, &sitting, false, Some(&wrong))?));
+    }
+    let voided = What::Voided { item, reason: (!back).then_some(reason) };
+    school::keep(&house.store, &sitting.code, vec![voided], &here()).await.or_wrong(&house)?;
+    Ok(Redirect::to(&format!("/questions/{}/analysis#out", sitting.code)).into_response())
+}
+
+fn taking_out(house: &House, sitting: &Sitting, wrong: Option<&str>) -> Markup {
+    let action = format!("/questions/{}/analysis", sitting.code);
+    html! {
+        section.sheet #out { h2 { "Out of the marking" }
+            p { "An item that turns out to have two keys, or none, is taken out for everybody. The answers stay, and so does the reason." }
+            @if let Some(wrong) = wrong { p.wrong role="alert" { (wrong) } }
+            @for (place, item) in sitting.items.iter().enumerate() {
+                @if let Some(reason) = sitting.book.voided.get(&item.id) {
+                    form.row method="post" action=(action) { (hidden(house, "")) input type="hidden" name="item" value=(item.id); input type="hidden" name="back" value="1";
+                        span { b { "Question " (place + 1) } ": " (reason) } " " button { "Put question " (place + 1) " back" } }
+                }
+            }
+            form.readings method="post" action=(action) { (hidden(house, ""))
+                label { "Question" select name="item" { @for (place, item) in sitting.items.iter().enumerate() {
+                    @if !sitting.book.voided.contains_key(&item.id) { option value=(item.id) { (place + 1) } } } } }
+                label { "Why" input name="reason" required maxlength="200" size="40" autocomplete="off"; }
+                button { "Take it out" }
+            }
+        }
+    }
+}
+
+fn analysed(
+    house: &Arc<House>,
+    sitting: &Sitting,
+    whole: bool,
+    wrong: Option<&str>,
+) -> Result<Html<String>, Wrong> {
     let code = &sitting.code;
-    let whole = asked.rule.as_deref() == Some("whole");
     let rule = if whole { Rule::AllOrNothing } else { Rule::Partial };
-    let report = match marked(&house, &sitting, rule)? {
+    let report = match marked(house, sitting, rule)? {
         None => None,
         Some(marked) => {
-            let report = analyse(&marked.columns).map_err(|error| Wrong::asked(&house, error))?;
+            let report = analyse(&marked.columns).map_err(|error| Wrong::asked(house, error))?;
             Some((marked, report))
         }
     };
@@ -59,13 +118,14 @@ pub async fn page(
                     @if whole { "What is not wholly right earns nothing. " a href={ "/questions/" (code) "/analysis" } { "Count parts" } }
                     @else { "A number near the key and an order that is partly right earn a part. " a href={ "/questions/" (code) "/analysis?rule=whole" } { "Count only what is wholly right" } } }
                 (test(report))
-                (items(&sitting, report))
-                (options(&sitting, report))
+                (items(sitting, report))
+                (options(sitting, report))
                 (totals(marked))
             }
         }
+        (taking_out(house, sitting, wrong))
     };
-    Ok(of_set(&house, code, "/analysis", "Analysis", &body))
+    Ok(of_set(house, code, "/analysis", "Analysis", &body))
 }
 
 fn flags(list: &Result<Vec<Flag>, Absent>, notes: &mut Vec<Absent>) -> Markup {
@@ -149,7 +209,7 @@ fn number(sitting: &Sitting, id: &str) -> Option<usize> {
 fn options(sitting: &Sitting, report: &TestReport) -> Markup {
     let mut notes = Vec::new();
     let mut tables = Vec::new();
-    for (item, of) in sitting.items.iter().zip(&report.by_item) {
+    for (item, of) in sitting.counted().into_iter().zip(&report.by_item) {
         let Body::Choice { options, .. } = &item.body else { continue };
         match &of.distractors {
             Ok(who) => tables.push((number(sitting, &item.id), item, options, who)),

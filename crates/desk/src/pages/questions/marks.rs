@@ -89,15 +89,18 @@ pub async fn page(
     }
     let known = with_templates(&house).await?;
     let misconceptions = &known.templates().or_wrong(&house)?.misconceptions;
-    let earned: f64 = marked.iter().map(|(_, _, mark)| mark.earned).sum();
-    let right = marked.iter().filter(|(_, _, mark)| mark.right).count();
-    let blank = marked.iter().filter(|(_, _, mark)| mark.omitted).count();
+    let out = |frozen: &Frozen| sitting.book.voided.get(&frozen.item.id).map(String::as_str);
+    let counted: Vec<&Mark> =
+        marked.iter().filter(|(frozen, ..)| out(frozen).is_none()).map(|(_, _, mark)| mark).collect();
+    let earned: f64 = counted.iter().map(|mark| mark.earned).sum();
+    let right = counted.iter().filter(|mark| mark.right).count();
+    let blank = counted.iter().filter(|mark| mark.omitted).count();
     let body = html! {
         h1 { "Marks of " (learner) " in " (sitting.code) }
-        p.say2 { (points(earned)) " of " (marked.len()) " earned; " (right) " wholly right, " (blank) " without an answer." }
+        p.say2 { (points(earned)) " of " (counted.len()) " earned; " (right) " wholly right, " (blank) " without an answer." }
         p.muted { "A number near the key and an order that is partly right earn a part. From now on these answers stay as they are." }
         @for (place, (frozen, answer, mark)) in marked.iter().enumerate() {
-            (said(place, frozen, answer, mark, misconceptions, &known))
+            (said(place, frozen, answer, mark, out(frozen), misconceptions, &known))
         }
     };
     Ok(of_set(&house, &sitting.code, "/answer", "Marks", &body).into_response())
@@ -114,6 +117,7 @@ fn said(
     frozen: &Frozen,
     answer: &Answer,
     mark: &Mark,
+    out: Option<&str>,
     misconceptions: &[Misconception],
     known: &Known,
 ) -> Markup {
@@ -123,13 +127,14 @@ fn said(
         section.sheet.asked { h2 { "Question " (place + 1) }
             (words::stem(item))
             p.lead { (item.lead_in) }
-            p { @match (mark.right, mark.omitted) {
+            @if let Some(reason) = out { p { (chip("caution", "out of the marking")) " " (reason) } }
+            @else { p { @match (mark.right, mark.omitted) {
                     (true, _) => (chip("", "right")),
                     (_, true) => (chip("caution", "no answer")),
                     _ if mark.earned > 0.0 => (chip("caution", "partly right")),
                     _ => (chip("stop", "not right")),
                 }
-                " " (points(mark.earned)) " of 1 earned" }
+                " " (points(mark.earned)) " of 1 earned" } }
             dl.facts-of {
                 dt { "Answered" } dd { (words::answer(item, answer)) }
                 dt { "Key" } dd { b { (key_in_words(item)) } }

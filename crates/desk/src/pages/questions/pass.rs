@@ -70,19 +70,16 @@ fn judges(sitting: &Sitting) -> (Vec<Judged<'_>>, Vec<(&str, usize)>) {
     for judge in names {
         let of =
             |item: &questions::Item| sitting.book.expected.get(&(judge.to_owned(), item.id.clone())).copied();
-        let said: Vec<f64> = sitting.items.iter().filter_map(of).collect();
-        if said.len() == sitting.items.len() {
-            whole.push((judge, said))
-        } else {
-            part.push((judge, said.len()))
-        }
+        let counted = sitting.counted();
+        let said: Vec<f64> = counted.iter().copied().filter_map(of).collect();
+        if said.len() == counted.len() { whole.push((judge, said)) } else { part.push((judge, said.len())) }
     }
     (whole, part)
 }
 
 fn advice(house: &Arc<House>, sitting: &Sitting) -> Result<Markup, Wrong> {
     let (whole, part) = judges(sitting);
-    let of = sitting.items.len();
+    let of = sitting.counted().len();
     let shares: Vec<Vec<f64>> = whole.iter().map(|(_, said)| said.clone()).collect();
     let found = match shares.len() < FEWEST_JUDGES {
         true => None,
@@ -100,9 +97,10 @@ fn advice(house: &Arc<House>, sitting: &Sitting) -> Result<Markup, Wrong> {
 
 fn judged(sitting: &Sitting, found: &Angoff, whole: &[Judged]) -> Markup {
     let mut notes = Vec::new();
-    let of = sitting.items.len();
+    let of = sitting.counted().len();
     let error = words::figure(found.standard_error, 2, &mut notes);
     let interval = words::interval(found.interval, 2, &mut notes);
+    let counted = sitting.counted();
     let rows: Vec<[String; 4]> = found
         .talk_about
         .iter()
@@ -112,7 +110,9 @@ fn judged(sitting: &Sitting, found: &Angoff, whole: &[Judged]) -> Markup {
                 Some(sd) => format!("{:.0}", 100.0 * sd),
                 None => words::figure(*found.spread.get(place)?, 2, &mut notes),
             };
-            Some([(place + 1).to_string(), sitting.items.get(place)?.lead_in.clone(), mean, spread])
+            let item = counted.get(place)?;
+            let number = sitting.items.iter().position(|known| known.id == item.id)? + 1;
+            Some([number.to_string(), item.lead_in.clone(), mean, spread])
         })
         .collect();
     html! {
@@ -244,7 +244,7 @@ fn borne(house: &Arc<House>, sitting: &Sitting, form: &Form) -> Result<Markup, W
     let median = form.get("centre") == Some("median");
     let centre = if median { Centre::Median } else { Centre::Mean };
     let asked = !rows.is_empty();
-    let of = sitting.items.len().max(1) as f64;
+    let of = sitting.counted().len().max(1) as f64;
     let scores: Vec<f64> = match marked(house, sitting, Rule::Partial)? {
         None => Vec::new(),
         Some(marked) => marked.totals.iter().map(|total| (total.earned / of).clamp(0.0, 1.0)).collect(),
