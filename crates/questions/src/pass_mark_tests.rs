@@ -57,7 +57,7 @@ fn what_is_no_judgement_is_named() {
     );
     let point = HofsteeJudge { cut_least: 0.8, ..JUDGE };
     assert!(
-        hofstee(&scores, &[point], Centre::Mean).unwrap_err().to_string().contains("above the lowest, 0.8")
+        hofstee(&scores, &[point], Centre::Mean).unwrap_err().to_string().contains("above the lowest, 80 %")
     );
     assert_eq!(
         hofstee(&scores[..3], &[JUDGE], Centre::Mean).unwrap_err().to_string(),
@@ -100,7 +100,7 @@ fn without_a_crossing_the_judges_are_asked_again() {
         Hofstee::Meets { cut, .. } => panic!("{cut}"),
     };
     assert_eq!(again([0.1; 10]), "ask again: even the lowest pass mark fails 100 %; at most 40 % would do");
-    assert_eq!(again([0.95; 10]), "ask again: even the highest pass mark fails 0; at least 0.05 would do");
+    assert_eq!(again([0.95; 10]), "ask again: even the highest pass mark fails 0 %; at least 5 % would do");
     // All stand on the highest pass mark: nobody is below it.
     assert!(again([0.8; 10]).contains("even the highest"));
 }
