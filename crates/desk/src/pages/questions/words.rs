@@ -56,13 +56,13 @@ pub fn answer(item: &Item, response: &Response) -> String {
     }
 }
 
-/// In which share of the samples the key holds.
+/// In which share of the samples the key holds, in words for those who do not know of samples.
 pub fn holds(frozen: &Frozen) -> String {
     let Some(made) = &frozen.made else { return "as its author says".to_owned() };
     match made.evidence.quantity {
-        Some(_) if made.evidence.holds_in > 0.995 => "in every sample, or nearly".to_owned(),
-        Some(_) => format!("in {:.0} % of the samples", 100.0 * made.evidence.holds_in),
-        None => "not by samples".to_owned(),
+        Some(_) if made.evidence.holds_in > 0.995 => "in every run of the model, or nearly".to_owned(),
+        Some(_) => format!("in {:.0} of 100 runs of the model", 100.0 * made.evidence.holds_in),
+        None => "not by the model".to_owned(),
     }
 }
 
@@ -71,7 +71,7 @@ pub fn held(frozen: &Frozen) -> String {
     let Some(made) = &frozen.made else { return questions_page::FROM_ELSEWHERE.to_owned() };
     match made.evidence.quantity {
         Some(_) => format!("The key holds {}.", holds(frozen)),
-        None => "The key does not come from samples.".to_owned(),
+        None => "The key does not come from the model.".to_owned(),
     }
 }
 
