@@ -3,7 +3,7 @@
 use chain::statistics::Interval;
 use ledger::ValueUnit;
 use maud::{Markup, html};
-use questions::{Body, Frozen, Response, Shown};
+use questions::{Body, FORECAST, Frozen, Response, Shown};
 
 use super::axis::{Axis, under};
 use super::{Figure, at};
