@@ -112,9 +112,13 @@ fn key(out: &mut Doc, frozen: &Frozen) {
         None => paragraph(out, "     ", "     ", FROM_ELSEWHERE),
         Some(made) => {
             let asked = item.asks.map_or("", Asks::words);
-            let from = match made.evidence.shown.is_empty() {
+            let taught = item.asks == Some(Asks::Conventional);
+            let from = match taught || made.evidence.shown.is_empty() {
                 true => String::new(),
-                false => format!("; the key holds in {:.0} % of the samples", 100.0 * made.evidence.holds_in),
+                false => format!(
+                    "; the key holds in {:.0} of 100 runs of the model",
+                    100.0 * made.evidence.holds_in
+                ),
             };
             paragraph(out, "     asks ", "         ", &format!("{asked}{from}"));
         }

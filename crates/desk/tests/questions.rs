@@ -180,7 +180,7 @@ fn sheet_and_key_hold_what_belongs_on_them() {
         "taught otherwise",
         "href=\"/source/alginate/set.reference_time\"",
         "id=\"evidence-1\"",
-        "in 97 % of the samples",
+        "in 97 of 100 runs of the model",
     ] {
         assert!(key.contains(words), "{words}: {key}");
     }

@@ -232,7 +232,7 @@ fn disagreement(template: &Template, found: &Found, filled: Filled) -> Result<Op
     );
     let grade = template.grade.map_or(String::new(), |grade| format!(", {}", grade.word()));
     Ok(Some(format!(
-        "What is taught would be \"{taught}\" ({source}{grade}). In this case the chain says \"{right}\" in {:.0} % of the samples, and the question asks for that.",
+        "What is taught would be \"{taught}\" ({source}{grade}). In the model of this case it is \"{right}\", in {:.0} of 100 runs with what is uncertain varied, and the question asks for that.",
         100.0 * found.holds_in,
     )))
 }

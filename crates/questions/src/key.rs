@@ -68,6 +68,9 @@ pub(crate) struct Found {
     pub apart: Option<String>,
 }
 
+/// What a number is shown of that the chain has beside a taught key, so that nobody takes it for what is taught.
+pub const FORECAST: &str = "forecast";
+
 /// Plans begin at nought.
 const START: Instant = Instant::from_millis(0);
 
@@ -422,7 +425,7 @@ fn taught(
     found.rests_on.push(row.key.clone());
     if let Some(quantity) = forecast {
         let sampled = asked(world, case, quantity)?;
-        shown(&mut found, "case", &sampled, quantity);
+        shown(&mut found, FORECAST, &sampled, quantity);
         if let Some(Shown { low, high, .. }) = found.shown.last()
             && (row.seconds[1] < *low || row.seconds[0] > *high)
         {
@@ -432,7 +435,7 @@ fn taught(
                 false => times([*low, *high]),
             };
             found.apart = Some(format!(
-                "What is taught is {}. For this case the chain says {forecast}: the two are apart, and the question asks for what is taught.",
+                "What is taught is {}. For this case the model forecasts {forecast}: the two differ, and the question asks for what is taught.",
                 times(row.seconds),
             ));
         }

@@ -26,6 +26,6 @@ pub mod wording;
 pub use draw::Draw;
 pub use generate::{Evidence, Frozen, Made, Rejected, TRIES, generate};
 pub use item::{Asks, Body, Choice, Item, Level, Response, Step};
-pub use key::{STABLE, Shown, World, times};
+pub use key::{FORECAST, STABLE, Shown, World, times};
 pub use set::{Blueprint, Changed, QuestionSet, SetError, compose, recheck, take_over};
 pub use template::{Arithmetic, Extreme, Key, Misconception, Template, TemplateError, Templates, Written};

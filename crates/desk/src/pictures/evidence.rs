@@ -3,7 +3,7 @@
 use chain::statistics::Interval;
 use ledger::ValueUnit;
 use maud::{Markup, html};
-use questions::{Body, Frozen, Response, Shown};
+use questions::{Body, FORECAST, Frozen, Response, Shown};
 
 use super::axis::{Axis, under};
 use super::{Figure, at};
@@ -144,7 +144,7 @@ pub fn evidence(frozen: &Frozen, asked: Asked) -> Option<Markup> {
             (under(&axis, bottom, &marks))
         },
         legend: html! {
-            "From 5 % to 95 % of the samples, with the middle"
+            "Runs of the model with what is uncertain varied: from 5 % to 95 % of them, with the middle"
             @if lines.iter().all(|line| line.key) { " as a filled square." }
             @else if lines.iter().any(|line| line.key) { ": a filled square for the key, an open ring for the others." }
             @else { " as an open ring." }
@@ -192,6 +192,7 @@ fn line(frozen: &Frozen, answer: Option<&Response>, shown: &Shown, trade: &Trade
 fn named(of: &str) -> String {
     match of {
         "case" => "this case",
+        FORECAST => "forecast of the model, not what is taught",
         "before" => "as the case stands",
         "after" => "with what is changed",
         other => other,

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 use questions::figure::{Absent, Figure};
-use questions::{Body, Frozen, Item, Misconception, Response};
+use questions::{Asks, Body, Frozen, Item, Misconception, Response};
 
 use terms::CaseCode;
 
@@ -56,22 +56,29 @@ pub fn answer(item: &Item, response: &Response) -> String {
     }
 }
 
-/// In which share of the samples the key holds.
+/// In which share of the samples the key holds, in words for those who do not know of samples.
 pub fn holds(frozen: &Frozen) -> String {
     let Some(made) = &frozen.made else { return "as its author says".to_owned() };
     match made.evidence.quantity {
-        Some(_) if made.evidence.holds_in > 0.995 => "in every sample, or nearly".to_owned(),
-        Some(_) => format!("in {:.0} % of the samples", 100.0 * made.evidence.holds_in),
-        None => "not by samples".to_owned(),
+        _ if by_convention(frozen) => "as it is taught".to_owned(),
+        Some(_) if made.evidence.holds_in > 0.995 => "in every run of the model, or nearly".to_owned(),
+        Some(_) => format!("in {:.0} of 100 runs of the model", 100.0 * made.evidence.holds_in),
+        None => "not by the model".to_owned(),
     }
+}
+
+/// Whether the key is what is taught: a forecast that stands beside it has no part in it.
+fn by_convention(frozen: &Frozen) -> bool {
+    frozen.item.asks == Some(Asks::Conventional)
 }
 
 /// The same as a sentence.
 pub fn held(frozen: &Frozen) -> String {
     let Some(made) = &frozen.made else { return questions_page::FROM_ELSEWHERE.to_owned() };
     match made.evidence.quantity {
+        _ if by_convention(frozen) => "The key is what is taught.".to_owned(),
         Some(_) => format!("The key holds {}.", holds(frozen)),
-        None => "The key does not come from samples.".to_owned(),
+        None => "The key does not come from the model.".to_owned(),
     }
 }
 
