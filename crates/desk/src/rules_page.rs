@@ -92,7 +92,7 @@ fn letters(rule: &Rule, audit: &Audit) -> String {
         }
         let marks: String = marks.into_iter().collect();
         let own: Vec<String> = rule.x.own.iter().map(|own| rule.x.said_own(*own)).collect();
-        let _ = writeln!(text, "  {:>10}  {}", "", format!("{} {}", marks.trim_end(), own.join(", ")));
+        let _ = writeln!(text, "  {:>10}  {} {}", "", marks.trim_end(), own.join(", "));
     }
     let (from, to) = (rule.x.said(rule.x.from), rule.x.said(rule.x.to));
     let gap = columns.saturating_sub(from.chars().count() + to.chars().count());

@@ -182,7 +182,7 @@ fn part(rule: &Rule, audit: &Audit, whole: bool) -> Markup {
         p.say { (sentence(rule, audit)) }
         p { (reason(audit)) }
         (pictures::rule_map(rule, audit))
-        p { "At the ring: " (asked_at(rule, audit)) }
+        p { span.key-here role="img" aria-label="The ring" {} " " (asked_at(rule, audit)) }
         p.muted role="status" { @if whole { (audit.map.asked) " points of " (Pace::USUAL.effort.samples()) " samples each." } @else { "A first map of few points; it is being sharpened." } }
         @if !audit.why.causes.is_empty() {
             h2 { "What is not known hangs on" }

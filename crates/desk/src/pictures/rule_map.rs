@@ -63,7 +63,8 @@ pub fn rule_map(rule: &Rule, audit: &Audit) -> Markup {
             }
             rect.open x=(at(LEFT)) y=(at(TOP)) width=(at(RIGHT - LEFT)) height=(at(BOTTOM - TOP)) fill="url(#dots)" {}
             path.holds d=(all(|square| &square.holds)) {}
-            path.slight d=(all(|square| &square.slight)) fill="url(#bars)" {}
+            path.slight d=(all(|square| &square.slight)) {}
+            path.slight-lines d=(all(|square| &square.slight)) fill="url(#bars)" {}
             path.fails d=(all(|square| &square.fails)) {}
             path.fails-lines d=(all(|square| &square.fails)) fill="url(#lines)" {}
             rect.frame x=(at(LEFT)) y=(at(TOP)) width=(at(RIGHT - LEFT)) height=(at(BOTTOM - TOP)) {}
