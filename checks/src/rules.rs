@@ -23,7 +23,7 @@ pub(crate) fn compute(id: &str, input: &Input) -> Result<f64, CheckError> {
 const FEWEST: usize = 12;
 
 fn axis(from: f64, to: f64, scale: Scale) -> Axis {
-    Axis { words: String::new(), unit: String::new(), from, to, usual: None, scale }
+    Axis { words: String::new(), unit: String::new(), from, to, usual: None, own: Vec::new(), scale }
 }
 
 /// The largest relative distance of the second coordinate of the boundary from `exact` of the first.
@@ -35,7 +35,7 @@ fn furthest(
 ) -> Result<f64, CheckError> {
     let levels = |[a, b]: Point| {
         let level = level(x.at(a), y.at(b))?;
-        Ok(Levels { weakest: level, strongest: level })
+        Ok(Levels::of_bound(level, level))
     };
     let drawn = map(Fineness::USUAL, levels)?;
     if drawn.holds_ends.len() < FEWEST || drawn.fails_begins.len() < FEWEST {

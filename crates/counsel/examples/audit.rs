@@ -5,7 +5,7 @@
 use std::error::Error;
 use std::path::{Path, PathBuf};
 
-use counsel::rules::{Ask, Pace, Rules, audit, levels, reason, sentence};
+use counsel::rules::{Ask, Levels, Pace, Rules, audit, levels, reason, sentence};
 use ledger::Limits;
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -32,12 +32,16 @@ fn main() -> Result<(), Box<dyn Error>> {
         for rule in rules.list.iter().filter(|rule| file.contains(&word) || rule.id.contains(&word)) {
             let audit = audit(rule, &ask, pace.fineness)?;
             let map = &audit.map;
-            let [holds, fails, open] =
-                [map.holds, map.fails, map.cannot_tell()].map(|share| (100.0 * share).round());
-            println!("{file} {}: holds {holds} %, fails {fails} %, open {open} %", rule.id);
+            let [holds, slight, fails, open] =
+                [map.holds, map.slight, map.fails, map.cannot_tell()].map(|share| (100.0 * share).round());
+            println!(
+                "{file} {}: holds {holds} %, slight {slight} %, fails {fails} %, open {open} %",
+                rule.id
+            );
             println!("  {}\n  {}", rule.says, rule.means);
             let middle = levels(rule, &ask, rule.x.at(0.5), rule.y.at(0.5))?;
-            println!("  in the middle it exceeds {:.3e} to {:.3e}, SI", middle.weakest, middle.strongest);
+            let Levels { holds, slight, fails } = middle;
+            println!("  levels in the middle: holds {holds:.3e}, slight {slight:.3e}, fails {fails:.3e}, SI");
             println!("  {} {}", sentence(rule, &audit), reason(&audit));
             for cause in audit.why.causes.iter().take(3) {
                 println!("    {:.0} % {}", 100.0 * cause.share, cause.words);

@@ -6,7 +6,8 @@ use std::sync::LazyLock;
 
 use chain::Effort;
 use counsel::rules::{
-    Ask, Audit, Direction, Fineness, Rule, Rules, RulesError, Standing, audit, reason, sentence,
+    Ask, Audit, Direction, Fineness, Rule, Rules, RulesError, Shares, Standing, asked_at, audit, levels,
+    reason, sentence, shares,
 };
 use ledger::{Limits, Parameters};
 use terms::Instant;
@@ -71,9 +72,21 @@ fn every_third_is_audited(first: usize) {
         let audit = shipped.audited(rule, NINE);
         let map = &audit.map;
         // Each end is solved to a tenth of a side, which is half of the map.
-        assert!(map.holds >= 0.0 && map.fails >= 0.0 && map.holds + map.fails <= 1.1, "{}", rule.id);
-        assert!((0.0..=1.0).contains(&audit.why.share), "{}", rule.id);
-        let said = format!("{} {}", sentence(rule, &audit), reason(&audit));
+        let told = map.holds + map.slight + map.fails;
+        assert!(
+            map.holds >= 0.0 && map.slight >= 0.0 && map.fails >= 0.0 && told <= 1.1,
+            "{}: {told}",
+            rule.id
+        );
+        assert!(rule.compares() || map.slight == 0.0, "{}", rule.id);
+        for Shares { holds, slight, fails } in
+            audit.own.iter().map(|own| own.shares).chain([audit.why.shares])
+        {
+            assert!([holds, slight, fails].iter().all(|share| (0.0..=1.0).contains(share)), "{}", rule.id);
+            assert!((holds + slight + fails - 1.0).abs() < 1e-12, "{}", rule.id);
+        }
+        assert!(rule.compares() || !audit.own.is_empty(), "{}", rule.id);
+        let said = format!("{} {} {}", sentence(rule, &audit), asked_at(rule, &audit), reason(&audit));
         assert!(
             said.ends_with('.') && !said.contains("NaN") && !said.contains(" inf "),
             "{}: {said}",
@@ -149,6 +162,14 @@ fn what_cannot_be_used_is_refused_by_name() {
     assert_eq!(
         refused("from = 2, to = 60", "from = 60, to = 2"),
         "file.toml: dry: x: given 60 to 2; allowed from below to; above zero where divided by factors"
+    );
+    assert_eq!(
+        refused("to = 60 }", "to = 60, own = [90] }"),
+        "file.toml: dry: x.own: given 90; allowed 2 to 60"
+    );
+    assert_eq!(
+        refused("is = \"less\"", "is = \"less\", by = \"-1 %\""),
+        "file.toml: dry: claim.by: given -1 %; allowed zero or more"
     );
     assert_eq!(
         refused("\"{x} min\"", "\"5 min\""),
@@ -232,7 +253,7 @@ fn prop_what_physics_settles_holds_everywhere_and_reversed_fails_everywhere() {
         assert!(audit.map.holds > 0.999, "{id}: {}", audit.map.holds);
         assert_eq!(audit.why.standing, Standing::Holds, "{id}");
         assert!(
-            sentence(rule, &audit).starts_with("The rule holds everywhere on the map: with the "),
+            sentence(rule, &audit).starts_with("The rule holds as taught everywhere on the map, with the "),
             "{id}"
         );
         let other = reversed(rule);
@@ -240,9 +261,68 @@ fn prop_what_physics_settles_holds_everywhere_and_reversed_fails_everywhere() {
         assert!(audit.map.fails > 0.999, "{id}: {}", audit.map.fails);
         assert_eq!(audit.why.standing, Standing::Fails, "{id}");
         assert!(
-            sentence(&other, &audit).starts_with("The rule fails everywhere on the map: with the "),
+            sentence(&other, &audit).starts_with("The rule fails everywhere on the map, with the ")
+                && sentence(&other, &audit).ends_with(": it is the opposite."),
             "{id}"
         );
+    }
+}
+
+#[test]
+fn prop_a_rule_and_its_mirror_swap_as_taught_and_the_opposite() {
+    let shipped = shipped();
+    let ask = shipped.ask();
+    let mut told = BTreeSet::new();
+    for rule in shipped.rules.list.iter().filter(|rule| rule.compares()) {
+        let mirror = reversed(rule);
+        for [x, y] in [[0.1, 0.2], [0.9, 0.6]].map(|[x, y]| [rule.x.at(x), rule.y.at(y)]) {
+            let [of, other] = [rule, &mirror].map(|rule| shares(rule, &ask, x, y).unwrap());
+            let Shares { holds, slight, fails } = of;
+            assert!((holds + slight + fails - 1.0).abs() < 1e-12, "{}: {of:?}", rule.id);
+            assert!([holds, slight, fails].iter().all(|share| (0.0..=1.0).contains(share)), "{}", rule.id);
+            assert_eq!((holds, slight, fails), (other.fails, other.slight, other.holds), "{}", rule.id);
+            // What a map is drawn from swaps with them.
+            let [of, other] = [rule, &mirror].map(|rule| levels(rule, &ask, x, y).unwrap());
+            assert_eq!(
+                (of.holds, of.slight, of.fails),
+                (other.fails, other.slight, other.holds),
+                "{}",
+                rule.id
+            );
+            told.insert(of.standing());
+        }
+    }
+    for standing in [Standing::Holds, Standing::Slight, Standing::CannotTell] {
+        assert!(told.contains(&standing), "{standing:?} is nowhere");
+    }
+}
+
+#[test]
+fn what_is_too_small_to_matter_is_no_failure() {
+    let shipped = shipped();
+    let rule = shipped.rules.find("removal-snap-tears-less").unwrap();
+    let audit = shipped.audited(rule, Fineness::FIRST);
+    assert!(audit.map.slight > 0.5 && audit.map.fails == 0.0, "{:?}", audit.map.slight);
+    let said = sentence(rule, &audit);
+    assert!(said.contains("the difference is too small to matter (under 2 in 100)"), "{said}");
+    assert!(said.contains("nowhere the opposite") && !said.contains("fails"), "{said}");
+    // A bound has neither a small difference nor an opposite.
+    let rule = shipped.rules.find("alginate-pour-by").unwrap();
+    let audit = shipped.audited(rule, Fineness::FIRST);
+    let said = sentence(rule, &audit);
+    assert!(said.starts_with("At 10 min, with the relative humidity at 45 %, it holds in "), "{said}");
+    assert!(said.contains("; at 15 min in ") && !said.contains("opposite"), "{said}");
+    assert!(audit.own[0].shares.holds >= audit.own[1].shares.holds, "sooner is not worse");
+}
+
+#[test]
+fn the_same_case_twice_makes_no_difference_whatever_matters() {
+    let same = RULE.replace("\"{y+10} %\"", "\"{y} %\"");
+    for text in [same.clone(), same.replace("is = \"less\"", "is = \"less\", by = \"0.1 %\"")] {
+        let rules = read(&text).unwrap();
+        let audit = shipped().audited(&rules.list[0], NINE);
+        assert_eq!((audit.why.standing, audit.why.direction), (Standing::Slight, Some([0.0, 0.0])));
+        assert!(audit.map.slight > 0.999, "{}", audit.map.slight);
     }
 }
 

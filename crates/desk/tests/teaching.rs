@@ -34,7 +34,17 @@ fn a_rule_is_drawn_and_its_numbers_lead_to_their_pedigree() {
     );
     let page = server.get("/rules/alginate-pour-by");
     assert_eq!(page.status, 200);
-    for part in ["Taught", "common practice", "Asked", "What decides", "<svg", "As a table", "#map-part"] {
+    for part in [
+        "Taught",
+        "common practice",
+        "Asked",
+        "What decides",
+        "<svg",
+        "As a table",
+        "#map-part",
+        "At 10 min, with",
+        "line class=\"own\"",
+    ] {
         assert!(page.body.contains(part.trim_start_matches('#')), "{part}");
     }
     // A first map says that it is one, and the whole one that it is whole.
@@ -50,12 +60,34 @@ fn a_rule_is_drawn_and_its_numbers_lead_to_their_pedigree() {
     }
     assert!(keys > 2, "what cannot be told names what it hangs on");
     assert_eq!(server.get("/rules/nothing").status, 404);
+
+    // What is too small to matter has a mark and a word of its own, and is not called a failure.
+    let snap = server.get("/rules/removal-snap-tears-less/map.part?pace=first").body;
+    for part in
+        ["no difference that matters (under 2 in 100)", "nowhere the opposite", "url(#bars)", "key-slight"]
+    {
+        assert!(snap.contains(part), "{part}: {snap}");
+    }
+    assert!(!snap.contains("fails</"), "{snap}");
+    let shares = server.get("/rules/removal-snap-tears-less/shares.part").body;
+    assert!(shares.contains("too small to matter") && shares.contains("the opposite 0 %"), "{shares}");
+
+    // One topic alone, by a link.
+    assert!(list.contains("href=\"/rules?topic=removal\"") && list.contains("href=\"#topic-0\""));
+    let alone = server.get("/rules?topic=removal").body;
+    assert!(alone.contains("removal-snap-tears-less") && !alone.contains("/rules/alginate-pour-by"));
+    assert_eq!(server.get("/rules?topic=hats").status, 404);
 }
 
 #[test]
 fn a_rule_is_said_at_the_terminal_within_80_columns() {
     let text = said(&["rules", "alginate-pour-by"]);
-    assert!(text.contains("# holds") && text.contains("What decides"), "{text}");
+    assert!(text.contains("# holds\n  x fails\n") && text.contains("What decides"), "{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    assert!(text.contains("^ 10 min, 15 min"), "{text}");
+    let text = said(&["rules", "removal-snap-tears-less", "--coarse"]);
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("│===") && words.contains("nowhere the opposite"), "{text}");
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     assert!(refused(&["rules", "alginate-pour-buy"]).contains("did you mean \"alginate-pour-by\""));
     assert!(refused(&["rules", "--topic", "hats"]).contains("allowed "));

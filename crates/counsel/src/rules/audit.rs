@@ -1,10 +1,10 @@
 //! One rule against the chain.
 
 use chain::report::Contribution;
-use chain::{ChainError, Effort, LIKELY, UNLIKELY};
+use chain::{ChainError, Effort};
 use terms::Link;
 
-use super::claim::{Ask, excess, levels, share};
+use super::claim::{Ask, Shares, excess, levels, shares, shares_of};
 use super::map::{Fineness, Map, Point, Square, Standing, map};
 use super::rule::{Bound, Rule};
 
@@ -32,8 +32,19 @@ const CAUSES: Effort = Effort { points: 128 };
 pub struct Audit {
     /// The map over the two conditions, each from 0 to 1 along its axis.
     pub map: Map,
+    /// What is asked at its own numbers, each with the other condition as usual; at the usual conditions for a bound that states none.
+    pub own: Vec<Own>,
     /// What decides, where the rule is weakest.
     pub why: Why,
+}
+
+/// A rule at one of its own numbers.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Own {
+    /// The point, in the units of the axes.
+    pub at: [f64; 2],
+    /// Shares of the samples.
+    pub shares: Shares,
 }
 
 /// What decides whether a rule holds at one point.
@@ -43,8 +54,10 @@ pub struct Why {
     pub at: [f64; 2],
     /// How the rule stands there.
     pub standing: Standing,
-    /// Share of the samples in which it holds there.
-    pub share: f64,
+    /// Shares of the samples there.
+    pub shares: Shares,
+    /// Of two cases, the shares in which any difference at all is as taught and in which it is the opposite.
+    pub direction: Option<[f64; 2]>,
     /// The link of the chain that decides.
     pub link: Link,
     /// What cannot be told there hangs on these root causes, the largest first.
@@ -58,17 +71,28 @@ pub struct Why {
 pub fn audit(rule: &Rule, ask: &Ask, fineness: Fineness) -> Result<Audit, ChainError> {
     let map = map(fineness, |[x, y]| levels(rule, ask, rule.x.at(x), rule.y.at(y)))?;
     let at = telling(&map);
-    let place = place(rule, ask, rule.x.at(at[0]), rule.y.at(at[1]))?;
-    Ok(Audit { map, why: place })
+    let why = place(rule, ask, rule.x.at(at[0]), rule.y.at(at[1]))?;
+    let mut own = Vec::new();
+    for at in rule.own_points() {
+        own.push(Own { at, shares: shares(rule, ask, at[0], at[1])? });
+    }
+    Ok(Audit { map, own, why })
 }
 
-/// The point that tells most: amid what cannot be told or amid what fails, whichever is larger; the middle of a map that is neither.
+/// The point that tells most: amid what cannot be told, what fails or what is too small to matter, whichever is largest; the middle of a map that
+/// is none of them.
 fn telling(map: &Map) -> Point {
-    let open = |square: &&Square| square.holds.is_empty() && square.fails.is_empty();
-    let failing = |square: &&Square| square.holds.is_empty() && !square.fails.is_empty();
-    let (open, failing) = (amid(map.squares.iter().filter(open)), amid(map.squares.iter().filter(failing)));
-    let first = if map.cannot_tell() >= map.fails { open.or(failing) } else { failing.or(open) };
-    first.unwrap_or([0.5, 0.5])
+    let bare = |square: &Square| square.holds.is_empty();
+    let open = |square: &&Square| bare(square) && square.fails.is_empty() && square.slight.is_empty();
+    let failing = |square: &&Square| bare(square) && !square.fails.is_empty();
+    let slight = |square: &&Square| bare(square) && square.fails.is_empty() && !square.slight.is_empty();
+    let mut parts = [
+        (map.cannot_tell(), amid(map.squares.iter().filter(open))),
+        (map.fails, amid(map.squares.iter().filter(failing))),
+        (map.slight, amid(map.squares.iter().filter(slight))),
+    ];
+    parts.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+    parts.into_iter().find_map(|(_, at)| at).unwrap_or([0.5, 0.5])
 }
 
 /// The middle of the square nearest to the mean of all their middles; none where there is no square.
@@ -87,12 +111,12 @@ fn amid<'a>(squares: impl Iterator<Item = &'a Square>) -> Option<Point> {
 /// What the chain refuses.
 pub fn place(rule: &Rule, ask: &Ask, x: f64, y: f64) -> Result<Why, ChainError> {
     let here = excess(rule, ask, x, y, &[])?;
-    let share_here = share(&here);
-    let standing = match share_here {
-        share if share >= LIKELY => Standing::Holds,
-        share if share <= UNLIKELY => Standing::Fails,
-        _ => Standing::CannotTell,
-    };
+    let shares = shares_of(&here);
+    let standing = shares.standing();
+    let direction = here.matters.map(|_| {
+        let [opposite, _, as_taught] = chain::turned(&here.values, 0.0);
+        [as_taught, opposite]
+    });
     let link = match own_link(&rule.claim.quantity) {
         Some(link) => link,
         None => deciding(rule, ask, x, y, &here.values)?,
@@ -104,7 +128,7 @@ pub fn place(rule: &Rule, ask: &Ask, x: f64, y: f64) -> Result<Why, ChainError> 
     } else {
         Vec::new()
     };
-    Ok(Why { at: [x, y], standing, share: share_here, link, causes })
+    Ok(Why { at: [x, y], standing, shares, direction, link, causes })
 }
 
 /// The link that a number belongs to; none for what all links make together.
@@ -160,6 +184,14 @@ fn deciding(rule: &Rule, ask: &Ask, x: f64, y: f64, actual: &[f64]) -> Result<Li
 }
 
 impl Rule {
+    /// Where it is asked at its own numbers, in the units of the axes.
+    fn own_points(&self) -> Vec<[f64; 2]> {
+        let [x, y] = [&self.x, &self.y].map(|axis| axis.at(axis.usual_place()));
+        let across = self.x.own.iter().map(|own| [*own, y]);
+        let points: Vec<[f64; 2]> = across.chain(self.y.own.iter().map(|own| [x, *own])).collect();
+        if points.is_empty() && !self.compares() { vec![[x, y]] } else { points }
+    }
+
     /// Ledger keys that its claim quotes.
     pub fn quoted(&self) -> Option<&str> {
         match &self.claim.against {

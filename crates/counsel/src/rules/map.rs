@@ -1,8 +1,8 @@
-//! Where over two axes something holds, fails, or cannot be told: an adaptive map.
+//! Where over two axes something holds, makes no difference that matters, fails, or cannot be told: an adaptive map.
 //!
-//! At a point of the unit square two levels are asked for: what the statement exceeds in the weakest fifth of the samples, and in the
-//! strongest. It *holds* where the first is not negative, *fails* where the second is negative, and between the two nothing can be told. Both
-//! levels are quantiles of margins that change continuously with the point, so that their zeros can be solved for and not only counted.
+//! At a point of the unit square a level is asked for of each outcome, not negative where at least four fifths of the samples have that outcome;
+//! where none has, nothing can be told. Levels are quantiles of margins that change continuously with the point, so that their zeros can be
+//! solved for and not only counted.
 //!
 //! Squares whose corners or middle stand differently are quartered to the finest size. On the sides of the finest squares every zero is found by
 //! false position with the Illinois change (Dowell and Jarratt 1971, *BIT* 11:168), which halves the weight of an end that stays. What is narrower
@@ -12,13 +12,15 @@ use std::collections::BTreeMap;
 
 use libm::fabs;
 
-/// What a statement exceeds at one point: `weakest <= strongest`.
+/// What at least four fifths of the samples exceed at one point, for each outcome: not negative where it is the outcome there.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Levels {
-    /// In the weakest fifth of the samples.
-    pub weakest: f64,
-    /// In the strongest fifth of the samples.
-    pub strongest: f64,
+    /// Of what the statement says.
+    pub holds: f64,
+    /// Of a difference too small to matter; negative infinity for a statement without one.
+    pub slight: f64,
+    /// Of the opposite, or of a bound that is not kept.
+    pub fails: f64,
 }
 
 /// How a statement stands.
@@ -27,21 +29,33 @@ pub struct Levels {
 pub enum Standing {
     /// In at least four fifths of the samples.
     Holds,
-    /// In at most one fifth.
+    /// In at least four fifths the difference is too small to matter.
+    Slight,
+    /// In at least four fifths it is the opposite, or the bound is not kept.
     Fails,
-    /// In between.
+    /// None of them.
     CannotTell,
 }
 
 impl Levels {
+    /// Nothing is an outcome.
+    pub const NONE: Levels =
+        Levels { holds: f64::NEG_INFINITY, slight: f64::NEG_INFINITY, fails: f64::NEG_INFINITY };
+
+    /// Of a statement that has no small difference and no opposite: what it exceeds in the weakest fifth of the samples, and in the strongest.
+    /// What is kept to the last digit has not failed.
+    pub fn of_bound(weakest: f64, strongest: f64) -> Levels {
+        let fails = if strongest == 0.0 { -f64::MIN_POSITIVE } else { -strongest };
+        Levels { holds: weakest, fails, ..Levels::NONE }
+    }
+
     /// How the statement stands.
     pub fn standing(self) -> Standing {
-        if self.weakest >= 0.0 {
-            Standing::Holds
-        } else if self.strongest < 0.0 {
-            Standing::Fails
-        } else {
-            Standing::CannotTell
+        match self {
+            Levels { holds, .. } if holds >= 0.0 => Standing::Holds,
+            Levels { fails, .. } if fails >= 0.0 => Standing::Fails,
+            Levels { slight, .. } if slight >= 0.0 => Standing::Slight,
+            _ => Standing::CannotTell,
         }
     }
 }
@@ -79,6 +93,8 @@ pub struct Square {
     pub high: Point,
     /// What of it holds, as polygons.
     pub holds: Vec<Vec<Point>>,
+    /// Where in it the difference is too small to matter.
+    pub slight: Vec<Vec<Point>>,
     /// What of it fails.
     pub fails: Vec<Vec<Point>>,
 }
@@ -90,10 +106,14 @@ pub struct Map {
     pub squares: Vec<Square>,
     /// Points where what holds ends, each solved for on a side of a finest square.
     pub holds_ends: Vec<Point>,
+    /// Points where a difference begins or ceases to matter.
+    pub slight_ends: Vec<Point>,
     /// Points where what fails begins.
     pub fails_begins: Vec<Point>,
     /// Share of the area that holds.
     pub holds: f64,
+    /// Share of the area where the difference is too small to matter.
+    pub slight: f64,
     /// Share of the area that fails.
     pub fails: f64,
     /// Points that were asked for.
@@ -103,7 +123,7 @@ pub struct Map {
 impl Map {
     /// Share of the area where nothing can be told.
     pub fn cannot_tell(&self) -> f64 {
-        (1.0 - self.holds - self.fails).max(0.0)
+        (1.0 - self.holds - self.slight - self.fails).max(0.0)
     }
 
     /// How the statement stands at a point of the unit square, as drawn.
@@ -120,12 +140,14 @@ impl Map {
         match square {
             Some(square) if square.holds.iter().any(within) => Standing::Holds,
             Some(square) if square.fails.iter().any(within) => Standing::Fails,
+            Some(square) if square.slight.iter().any(within) => Standing::Slight,
             _ => Standing::CannotTell,
         }
     }
 
-    /// Where a line of constant second coordinate crosses into or out of what holds, and into or out of what fails, each in ascending order.
-    pub fn crossings(&self, second: f64) -> [Vec<f64>; 2] {
+    /// Where a line of constant second coordinate crosses into or out of what holds, of what is too small to matter, and of what fails, each in
+    /// ascending order.
+    pub fn crossings(&self, second: f64) -> [Vec<f64>; 3] {
         let of = |polygons: fn(&Square) -> &Vec<Vec<Point>>| {
             let mut ends: Vec<[f64; 2]> = Vec::new();
             for square in self.squares.iter().filter(|s| s.low[1] <= second && second < s.high[1]) {
@@ -148,7 +170,7 @@ impl Map {
             }
             joined
         };
-        [of(|square| &square.holds), of(|square| &square.fails)]
+        [of(|square| &square.holds), of(|square| &square.slight), of(|square| &square.fails)]
     }
 }
 
@@ -190,22 +212,28 @@ pub fn map<E>(fineness: Fineness, levels: impl FnMut(Point) -> Result<Levels, E>
     let mut map = Map {
         squares: Vec::with_capacity(done.len()),
         holds_ends: Vec::new(),
+        slight_ends: Vec::new(),
         fails_begins: Vec::new(),
         holds: 0.0,
+        slight: 0.0,
         fails: 0.0,
         asked: 0,
     };
     for (j, i, size) in done {
         let holds = drawing.region((i, j, size), Which::Holds)?;
+        let slight = drawing.region((i, j, size), Which::Slight)?;
         let fails = drawing.region((i, j, size), Which::Fails)?;
-        map.holds += holds.iter().map(|polygon| area(polygon)).sum::<f64>();
-        map.fails += fails.iter().map(|polygon| area(polygon)).sum::<f64>();
+        let together = |polygons: &[Vec<Point>]| polygons.iter().map(|polygon| area(polygon)).sum::<f64>();
+        map.holds += together(&holds);
+        map.slight += together(&slight);
+        map.fails += together(&fails);
         let (low, high) = (drawing.place((i, j)), drawing.place((i + size, j + size)));
-        map.squares.push(Square { low, high, holds, fails });
+        map.squares.push(Square { low, high, holds, slight, fails });
     }
     for ((_, _, which), point) in &drawing.solved {
         match which {
             Which::Holds => map.holds_ends.push(*point),
+            Which::Slight => map.slight_ends.push(*point),
             Which::Fails => map.fails_begins.push(*point),
         }
     }
@@ -218,10 +246,11 @@ fn area(polygon: &[Point]) -> f64 {
     0.5 * fabs(sides(polygon).map(|[a, b]| a[0] * b[1] - b[0] * a[1]).sum::<f64>())
 }
 
-/// Which of the two zeros.
+/// Which of the zeros.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Which {
     Holds,
+    Slight,
     Fails,
 }
 
@@ -229,15 +258,16 @@ impl Which {
     /// Not negative inside.
     fn value(self, levels: Levels) -> f64 {
         match self {
-            Which::Holds => levels.weakest,
-            // Failing is open at zero: what is exactly zero does not fail.
-            Which::Fails => -levels.strongest,
+            Which::Holds => levels.holds,
+            Which::Slight => levels.slight,
+            Which::Fails => levels.fails,
         }
     }
 
     fn inside(self, levels: Levels) -> bool {
         match self {
             Which::Holds => levels.standing() == Standing::Holds,
+            Which::Slight => levels.standing() == Standing::Slight,
             Which::Fails => levels.standing() == Standing::Fails,
         }
     }
@@ -379,7 +409,7 @@ mod tests {
     fn drawn(fineness: Fineness, level: impl Fn(Point) -> f64, width: f64) -> Map {
         let of = |point| -> Result<Levels, ()> {
             let level = level(point);
-            Ok(Levels { weakest: level - width, strongest: level + width })
+            Ok(Levels::of_bound(level - width, level + width))
         };
         map(fineness, of).unwrap()
     }
@@ -394,9 +424,35 @@ mod tests {
             map.fails
         );
         assert!((map.cannot_tell() - 0.2).abs() < 1e-9);
-        let [holds, fails] = map.crossings(0.37);
+        let [holds, _, fails] = map.crossings(0.37);
         assert_eq!((holds.len(), fails.len()), (2, 2));
         assert!((holds[0] - 0.4).abs() < 1e-9 && (fails[1] - 0.2).abs() < 1e-9);
+    }
+
+    #[test]
+    fn three_outcomes_share_the_map_with_what_cannot_be_told() {
+        // One difference, spread by a width, and the least of it that matters.
+        let (width, by) = (0.05, 0.2);
+        let drawn = |sign: f64| {
+            let of = |[x, y]: Point| -> Result<Levels, ()> {
+                let gain = sign * (x + 0.2 * y - 0.5);
+                Ok(Levels {
+                    holds: gain - width - by,
+                    slight: by - fabs(gain) - width,
+                    fails: -gain - width - by,
+                })
+            };
+            map(Fineness::USUAL, of).unwrap()
+        };
+        let (map, mirror) = (drawn(1.0), drawn(-1.0));
+        assert!((map.holds + map.slight + map.fails + map.cannot_tell() - 1.0).abs() < 1e-9);
+        assert!((map.slight - 0.3).abs() < 1e-6 && (map.cannot_tell() - 0.2).abs() < 1e-6, "{}", map.slight);
+        assert!((map.holds - mirror.fails).abs() < 1e-9 && (map.fails - mirror.holds).abs() < 1e-9);
+        assert_eq!(map.slight_ends.len(), mirror.slight_ends.len());
+        assert_eq!(map.standing_at([0.4, 0.5]), Standing::Slight);
+        let [holds, slight, fails] = map.crossings(0.5);
+        assert!((slight[0] - 0.25).abs() < 1e-6 && (slight[1] - 0.55).abs() < 1e-6, "{slight:?}");
+        assert!((fails[1] - 0.15).abs() < 1e-6 && (holds[0] - 0.65).abs() < 1e-6);
     }
 
     #[test]

@@ -87,6 +87,9 @@ pub struct Axis {
     pub to: f64,
     /// Where a sentence looks along the other axis; the middle when absent.
     pub usual: Option<f64>,
+    /// Numbers of this condition that the rule itself states, such as ten minutes.
+    #[serde(default)]
+    pub own: Vec<f64>,
     /// How it is divided.
     #[serde(default)]
     pub scale: Scale,
@@ -124,6 +127,15 @@ impl Axis {
         let number = format!("{value:.digits$}");
         let number =
             if number.contains('.') { number.trim_end_matches('0').trim_end_matches('.') } else { &number };
+        self.with_unit(number)
+    }
+
+    /// A number of the rule itself with its unit, as it is stated.
+    pub fn said_own(&self, value: f64) -> String {
+        self.with_unit(&value.to_string())
+    }
+
+    fn with_unit(&self, number: &str) -> String {
         match self.unit.as_str() {
             "" => number.to_owned(),
             // The sign of an angle follows its number closely.
@@ -168,6 +180,10 @@ pub struct Claim {
     pub in_size: bool,
     /// The least difference that matters, SI.
     pub by: f64,
+    /// The same as it is written; empty where any difference matters.
+    pub by_words: String,
+    /// The rule itself says how large the difference is: a smaller one may matter, but is not what is taught.
+    pub by_taught: bool,
     /// With what.
     pub against: Bound,
 }
@@ -208,6 +224,11 @@ impl Rule {
     pub fn at(&self, x: f64, y: f64, changes: &[(String, String)]) -> Result<Case, String> {
         let (x, y) = (text::number(x), text::number(y));
         text::stated(&self.case, self.sets.iter().chain(changes), &[("x", &x), ("y", &y)])
+    }
+
+    /// Whether two cases are compared, so that there is an opposite and a difference too small to matter.
+    pub fn compares(&self) -> bool {
+        matches!(self.claim.against, Bound::Changed(_))
     }
 
     /// Numbers that the claim needs.
@@ -257,6 +278,8 @@ struct ClaimRow {
     #[serde(default)]
     in_size: bool,
     by: Option<String>,
+    #[serde(default)]
+    by_taught: bool,
     than: Option<std::collections::BTreeMap<String, String>>,
     value: Option<String>,
     taught: Option<String>,
@@ -323,6 +346,10 @@ impl Rules {
                     refuse("case", &row.case, &format!("one of {}", names.join(", ")))
                 })?;
                 for (name, axis) in [("x", &row.x), ("y", &row.y)] {
+                    if let Some(own) = axis.own.iter().find(|own| !(axis.from..=axis.to).contains(own)) {
+                        let allowed = format!("{} to {}", axis.from, axis.to);
+                        return Err(refuse(&format!("{name}.own"), &own.to_string(), &allowed));
+                    }
                     let positive = axis.scale == Scale::Even || axis.from > 0.0;
                     if !(axis.from < axis.to && axis.to.is_finite() && positive) {
                         let given = format!("{} to {}", axis.from, axis.to);
@@ -421,7 +448,12 @@ fn claim(row: &ClaimRow, parameters: &Parameters) -> Result<Claim, (&'static str
             ));
         }
     };
-    Ok(Claim { quantity: row.quantity.clone(), direction, in_size: row.in_size, by, against })
+    let by_words = row.by.clone().unwrap_or_default();
+    if by < 0.0 {
+        return Err(("by", by_words, "zero or more".to_owned()));
+    }
+    let (quantity, in_size, by_taught) = (row.quantity.clone(), row.in_size, row.by_taught);
+    Ok(Claim { quantity, direction, in_size, by, by_words, by_taught, against })
 }
 
 /// The SI value of a number with a unit of the ledger. A pure number is a share in `%` or has the unit `1`: what is written without a unit

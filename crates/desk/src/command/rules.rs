@@ -73,7 +73,7 @@ fn list(arguments: &RulesArguments, rules: &Rules, ask: &Ask, out: &mut impl Wri
                 let map = &audit.map;
                 all.push(serde_json::json!({
                     "id": rule.id, "topic": rule.topic, "says": rule.says,
-                    "holds": map.holds, "fails": map.fails, "cannot_tell": map.cannot_tell(), "link": audit.why.link,
+                    "holds": map.holds, "slight": map.slight, "fails": map.fails, "cannot_tell": map.cannot_tell(), "link": audit.why.link,
                 }));
             } else {
                 // Each as soon as it is there.
