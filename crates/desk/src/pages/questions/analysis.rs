@@ -87,7 +87,7 @@ fn taking_out(house: &House, sitting: &Sitting, wrong: Option<&str>) -> Markup {
             form.readings method="post" action=(action) { (hidden(house, ""))
                 label { "Question" select name="item" { @for (place, item) in sitting.items.iter().enumerate() {
                     @if !sitting.book.voided.contains_key(&item.id) { option value=(item.id) { (place + 1) } } } } }
-                label { "Why" input name="reason" required maxlength="200" size="40" autocomplete="off"; }
+                label { "Why" input name="reason" required maxlength="200" size="28" autocomplete="off"; }
                 button { "Take it out" }
             }
         }
